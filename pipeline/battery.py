@@ -1,0 +1,287 @@
+"""The battery: which tests a season has, how phases are cut, what the first page shows.
+
+``templates/battery.toml`` holds every default; a season's ``battery.toml`` overrides any part.
+A setting nobody reads is a finding with the nearest known one, never silently ignored.
+"""
+
+from __future__ import annotations
+
+import difflib
+import tomllib
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pipeline.errors import CannotStartError, Finding, Place, finding
+
+PACKAGE = Path(__file__).resolve().parent
+_SHIPPED = PACKAGE / "templates"
+TEMPLATES: Path = _SHIPPED if _SHIPPED.is_dir() else PACKAGE.parent / "templates"
+"""The templates: inside an installed package, or beside it in a checkout."""
+
+KINDS = ("sprint", "jump", "lift", "body")
+EQUATIONS = ("epley", "brzycki")
+
+
+@dataclass(frozen=True, slots=True)
+class TestPlan:
+    """One test of the battery."""
+
+    __test__ = False  # pytest must not take it for a test class
+
+    name: str
+    kind: str
+    attempts: int = 1
+    distance_m: float | None = None
+    aliases: tuple[str, ...] = ()
+    protocol: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PhaseSet:
+    """Ends in metres from the start line and the name of each stretch between them."""
+
+    ends_m: tuple[float, ...]
+    names: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class KeyMeasure:
+    """One line of an athlete's first table."""
+
+    test: str
+    measure: str
+
+
+@dataclass(frozen=True, slots=True)
+class Battery:
+    """The whole battery, checked."""
+
+    season: str
+    one_rep_max_equation: str
+    max_repetitions: int
+    scaling_exponent: float
+    smallest_group: int
+    tests: Mapping[str, TestPlan]
+    phases: Mapping[str, tuple[PhaseSet, ...]]
+    key_measures: tuple[KeyMeasure, ...]
+    charts: Mapping[str, tuple[float, float]]
+    limits: Mapping[str, tuple[float, float]]
+
+    def test_named(self, text: str) -> TestPlan | None:
+        """The test a sheet calls ``text``: case, spaces and aliases aside."""
+        wanted = _plain(text)
+        for plan in self.tests.values():
+            if wanted in {_plain(name) for name in (plan.name, *plan.aliases)}:
+                return plan
+        return None
+
+    def order(self, test: str) -> int:
+        """Where a test stands in the battery; unknown ones last."""
+        return list(self.tests).index(test) if test in self.tests else len(self.tests)
+
+
+def _plain(text: str) -> str:
+    return "".join(text.split()).casefold()
+
+
+def nearest(word: str, known: Iterator[str] | tuple[str, ...] | list[str]) -> str:
+    """A closing clause that offers the nearest known word, or nothing."""
+    close = difflib.get_close_matches(word, list(known), n=1)
+    return f"; did you mean “{close[0]}”?" if close else ""
+
+
+def read_toml(path: Path, shown: str) -> dict[str, Any]:
+    """Parse a TOML file, or say in one sentence why it cannot be."""
+    try:
+        return tomllib.loads(path.read_text(encoding="utf-8-sig"))
+    except UnicodeDecodeError as error:
+        raise CannotStartError(f"{shown} is not UTF-8 text; save it as UTF-8.") from error
+    except tomllib.TOMLDecodeError as error:
+        raise CannotStartError(f"{shown} cannot be read: {error}.") from error
+    except OSError as error:
+        raise CannotStartError(f"{shown} cannot be opened: {error.strerror}.") from error
+
+
+def load(season: Path) -> tuple[Battery, list[Finding]]:
+    """The battery of a season folder, defaults filled in.
+
+    Raises:
+        CannotStartError: a battery file is no TOML at all.
+    """
+    settings = read_toml(TEMPLATES / "battery.toml", "the default battery")
+    findings: list[Finding] = []
+    own = season / "battery.toml"
+    if own.is_file():
+        _merge(settings, read_toml(own, "battery.toml"), _Checker(findings))
+    return _build(settings), findings
+
+
+# --- checking -------------------------------------------------------------------------------
+# A check returns the value in its final form or raises ValueError with the reason.
+
+
+def _text(value: object) -> object:
+    if not isinstance(value, str):
+        raise ValueError("it must be text in quotes")  # noqa: TRY004  # one kind of refusal
+    return value
+
+
+def _one_of(*allowed: str) -> Callable[[object], object]:
+    def check(value: object) -> object:
+        if value not in allowed:
+            raise ValueError(f"it must be one of {', '.join(allowed)}")
+        return value
+
+    return check
+
+
+def _number(low: float, high: float, *, whole: bool = False) -> Callable[[object], object]:
+    def check(value: object) -> object:
+        wanted = int if whole else (int, float)
+        if isinstance(value, bool) or not isinstance(value, wanted):
+            raise ValueError("it must be a whole number" if whole else "it must be a number")
+        if not low <= value <= high:
+            raise ValueError(f"it must lie between {low:g} and {high:g}")
+        return value
+
+    return check
+
+
+def _range(value: object) -> object:
+    if (
+        not isinstance(value, list)
+        or len(value) != 2  # noqa: PLR2004  # a range has two ends
+        or not all(isinstance(v, int | float) for v in value)
+        or not value[0] < value[1]
+    ):
+        raise ValueError("it must be [low, high]")
+    return value
+
+
+def _names(value: object) -> object:
+    if not isinstance(value, list) or not all(isinstance(v, str) for v in value):
+        raise ValueError("it must be a list of texts")
+    return value
+
+
+def _phase_sets(value: object) -> object:
+    if not isinstance(value, list) or not value:
+        raise ValueError("it must be a list of sets")
+    for one in value:
+        ends, names = one.get("ends_m"), one.get("names")
+        if not isinstance(ends, list) or not isinstance(names, list):
+            raise ValueError("each set needs ends_m and names")  # noqa: TRY004  # as above
+        if len(names) != len(ends) - 1 or ends != sorted(set(ends)) or ends[0] != 0:
+            raise ValueError("ends_m must rise from 0, with one name fewer than ends")
+    return value
+
+
+def _key_measures(value: object) -> object:
+    if not isinstance(value, list) or not all(
+        isinstance(v, dict) and set(v) == {"test", "measure"} for v in value
+    ):
+        raise ValueError("each entry needs test and measure")
+    return value
+
+
+_Check = Callable[[object], object]
+
+_SCALARS: dict[str, _Check] = {
+    "season": _text,
+    "one_rep_max_equation": _one_of(*EQUATIONS),
+    "max_repetitions": _number(1, 12, whole=True),
+    "scaling_exponent": _number(0, 1),
+    "smallest_group": _number(5, 100, whole=True),
+    "key_measures": _key_measures,
+}
+_TEST_KEYS: dict[str, _Check] = {
+    "kind": _one_of(*KINDS),
+    "attempts": _number(1, 20, whole=True),
+    "distance_m": _number(1, 1000),
+    "aliases": _names,
+    "protocol": _text,
+}
+_TABLES: dict[str, _Check] = {"phases": _phase_sets, "charts": _range, "limits": _range}
+
+
+class _Checker:
+    """Collects what is wrong with a season's battery; a bad value leaves the default."""
+
+    def __init__(self, findings: list[Finding]) -> None:
+        self._findings = findings
+
+    def value(self, target: dict[str, Any], key: str, name: str, new: object, test: _Check) -> None:
+        try:
+            target[key] = test(new)
+        except ValueError as error:
+            self._findings.append(
+                finding("battery-value", Place("battery.toml", column=name), key=name, why=error)
+            )
+
+    def unknown(self, name: str, key: str, known: list[str]) -> None:
+        self._findings.append(
+            finding(
+                "battery-key",
+                Place("battery.toml", column=name),
+                key=name,
+                guess=nearest(key, known),
+            )
+        )
+
+
+def _merge(settings: dict[str, Any], own: dict[str, Any], check: _Checker) -> None:
+    for key, new in own.items():
+        if key in _SCALARS:
+            check.value(settings, key, key, new, _SCALARS[key])
+        elif key in _TABLES and isinstance(new, dict):
+            for entry, value in new.items():
+                check.value(settings[key], entry, f"{key}.{entry}", value, _TABLES[key])
+        elif key == "tests" and isinstance(new, dict):
+            for name, plan in new.items():
+                _merge_test(settings["tests"], name, plan, check)
+        else:
+            check.unknown(key, key, [*_SCALARS, *_TABLES, "tests"])
+
+
+def _merge_test(tests: dict[str, Any], name: str, plan: object, check: _Checker) -> None:
+    where = f'tests."{name}"'
+    if not isinstance(plan, dict):
+        check.value(tests, name, where, plan, lambda _: _refuse("it must be a table"))
+        return
+    merged = dict(tests.get(name, {}))
+    for key, value in plan.items():
+        if key in _TEST_KEYS:
+            check.value(merged, key, f"{where}.{key}", value, _TEST_KEYS[key])
+        else:
+            check.unknown(f"{where}.{key}", key, list(_TEST_KEYS))
+    if "kind" in merged:
+        tests[name] = merged
+    else:
+        check.value(tests, name, where, plan, lambda _: _refuse("a new test needs a kind"))
+
+
+def _refuse(why: str) -> object:
+    raise ValueError(why)
+
+
+def _build(settings: dict[str, Any]) -> Battery:
+    return Battery(
+        season=settings["season"],
+        one_rep_max_equation=settings["one_rep_max_equation"],
+        max_repetitions=settings["max_repetitions"],
+        scaling_exponent=float(settings["scaling_exponent"]),
+        smallest_group=settings["smallest_group"],
+        tests={
+            name: TestPlan(name, **{**plan, "aliases": tuple(plan.get("aliases", ()))})
+            for name, plan in settings["tests"].items()
+        },
+        phases={
+            name: tuple(PhaseSet(tuple(s["ends_m"]), tuple(s["names"])) for s in sets)
+            for name, sets in settings["phases"].items()
+        },
+        key_measures=tuple(KeyMeasure(**entry) for entry in settings["key_measures"]),
+        charts={name: (low, high) for name, (low, high) in settings["charts"].items()},
+        limits={name: (low, high) for name, (low, high) in settings["limits"].items()},
+    )

@@ -1,0 +1,520 @@
+"""The one place that knows the order of the stages.
+
+files → trials and findings → results → changes → the data folder → a notebook a page → pages →
+the whole folder swapped in.
+"""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from pipeline import battery as batteries
+from pipeline import bundle, tables as schemas
+from pipeline.battery import TEMPLATES, Battery
+from pipeline.bundle import DayBundle
+from pipeline.compare import changes
+from pipeline.errors import CannotStartError, Finding, Place, Severity, finding, in_order
+from pipeline.intake import account, folder, plausibility, roster, trials
+from pipeline.intake.folder import Day, Season
+from pipeline.intake.roster import Roster
+from pipeline.measures import registry
+from pipeline.measures.spec import Trials
+from pipeline.publish import fonts, index, manifest, swap
+from pipeline.publish.notebook import FORMATS, WORKER, Job, Outcome, write_whole
+from pipeline.publish.workers import Pool
+from pipeline.report import wording
+from pipeline.report.wording import say
+
+Progress = Callable[[int, int, str], None]
+"""Called with pages made, pages in all, and the name of the last."""
+
+ADULT = 18
+ALL = "all"
+_DATA, _NOTEBOOKS, _ATHLETES = "data", "notebooks", "athletes"
+_TESTING_DAY, _SQUAD = "testing_day", "squad"
+
+
+@dataclass(frozen=True, slots=True)
+class Request:
+    """What to build. ``formats`` may be empty: then it stops after the tables."""
+
+    season: Path
+    out: Path
+    day: str | None = None
+    only: tuple[str, ...] = ()
+    formats: tuple[str, ...] = FORMATS
+    workers: int = 1
+    engine: str = WORKER
+
+
+@dataclass(frozen=True, slots=True)
+class Built:
+    """What a build of one day gave."""
+
+    folder: Path
+    pages: int
+    rows: int
+    used: int
+    flagged: int
+    set_aside: int
+    findings: pd.DataFrame
+    failed: tuple[Outcome, ...]
+
+    @property
+    def complete(self) -> bool:
+        """Nothing was set aside and every page was made."""
+        return not self.failed and not (self.findings["severity"] == Severity.ERROR).any()
+
+
+# --- intake ---------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Intake:
+    """Everything read for one day and the days before it."""
+
+    season: Season
+    day: Day
+    roster: Roster
+    battery: Battery
+    trials: Trials
+    findings: list[Finding]
+    account: pd.DataFrame
+
+
+def read(season_path: Path, day_key: str | None) -> Intake:
+    """Read a season up to one day (the latest by default).
+
+    Findings and account are those of the day itself and of the season's own files.
+
+    Raises:
+        CannotStartError: the season cannot be opened, or has no such day.
+    """
+    season, day_findings = folder.open_season(season_path)
+    day = _the_day(season, day_key)
+    battery, findings = batteries.load(season_path)
+    people, found = roster.read(season_path)
+    findings += found + day_findings[day.key]
+    parts: list[Trials] = []
+    for one in season.up_to(day):
+        taken = trials.read_day(season, one, people, battery)
+        checked, implausible = plausibility.check(taken.trials, battery)
+        parts.append(checked)
+        if one is day:
+            findings += taken.findings + implausible
+            rows = taken.rows
+    findings += _absences(day, people, parts[-1])
+    findings += _letters(people, day)
+    marks = [trials.RowMark(people.place.file, people.place.sheet, n) for n in sorted(people.rows)]
+    table, lost = account.account(season_path, [*marks, *rows], findings, parts[-1])
+    together = trials.concatenate(parts)
+    return Intake(season, day, people, battery, together, in_order(findings + lost), table)
+
+
+def _the_day(season: Season, key: str | None) -> Day:
+    if key is None:
+        return season.days[-1]
+    for day in season.days:
+        if day.key == key:
+            return day
+    known = ", ".join(day.key for day in season.days)
+    raise CannotStartError(f"The season has no testing day {key}; it has {known}.")
+
+
+def _absences(day: Day, people: Roster, taken: Trials) -> list[Finding]:
+    present = set(taken.attempts["athlete_id"])
+    return [
+        finding("athlete-not-tested", people.place, athlete.athlete_id)
+        for athlete in people.here_on(day.date)
+        if athlete.athlete_id not in present
+    ]
+
+
+def _letters(people: Roster, day: Day) -> list[Finding]:
+    found = []
+    for athlete in people.here_on(day.date):
+        letters = fonts.missing(athlete.name)
+        if letters:
+            shown = " ".join(f"U+{ord(c):04X}" for c in letters)
+            found.append(
+                finding("letters-missing", people.place, athlete.athlete_id, letters=shown)
+            )
+    return found
+
+
+# --- tables ---------------------------------------------------------------------------------
+
+
+def compute(intake: Intake) -> DayBundle:
+    """From trials to every table of the day."""
+    results = registry.compute(intake.trials, intake.battery)
+    findings = in_order([*intake.findings, *_without_body_mass(intake, results)])
+    return DayBundle(
+        tables={
+            "trials": _trials_table(intake.trials),
+            "results": results,
+            "changes": changes.changes(results, intake.day.key),
+            "phases": schemas.empty("phases"),
+            "targets": schemas.empty("targets"),
+            "findings": schemas.findings_frame(findings),
+            "account": intake.account,
+        },
+        day=_day_facts(intake, results),
+    )
+
+
+def _without_body_mass(intake: Intake, results: pd.DataFrame) -> list[Finding]:
+    today = results[results["day"] == intake.day.key]
+    lifted = today[today["measure"] == "one_rep_max"]
+    weighed = set(today[today["measure"] == "body_mass"]["athlete_id"])
+    place = Place(intake.day.folder.name)
+    return [
+        finding("body-mass-missing", place, str(athlete))
+        for athlete in sorted(set(lifted["athlete_id"]) - weighed)
+    ]
+
+
+def _trials_table(taken: Trials) -> pd.DataFrame:
+    identity = ["day", "session", "athlete_id", "test", "attempt"]
+    return taken.values.merge(taken.attempts[identity], left_on="key", right_index=True)
+
+
+def _day_facts(intake: Intake, results: pd.DataFrame) -> dict[str, Any]:
+    day, battery = intake.day, intake.battery
+    squad = list(intake.roster.here_on(day.date))
+    attempts = intake.trials.attempts
+    today = attempts[attempts["day"] == day.key]
+    present = set(today["athlete_id"])
+    terms = {d.key: d.term for d in intake.season.days}
+    people = {a.athlete_id: a for a in intake.roster.athletes.values() if a.athlete_id in present}
+    before = results[results["day"] < day.key].groupby("athlete_id")["day"].max()
+    return {
+        "season": battery.season or intake.season.path.resolve().name,
+        "date": day.key,
+        "term": day.term or day.folder.name,
+        "tests": {
+            t.name: {"kind": t.kind, "attempts": t.attempts} for t in battery.tests.values()
+        },
+        "key_measures": [{"test": k.test, "measure": k.measure} for k in battery.key_measures],
+        "charts": {name: list(limits) for name, limits in battery.charts.items()},
+        "smallest_group": battery.smallest_group,
+        "roster": [
+            {"id": a.athlete_id, "name": a.name, "groups": list(a.groups)} for a in squad
+        ],
+        "athletes": {
+            key: _athlete_facts(person, day, today[today["athlete_id"] == key], terms, before)
+            for key, person in people.items()
+        },
+    }
+
+
+def _athlete_facts(
+    person: roster.Athlete,
+    day: Day,
+    own: pd.DataFrame,
+    terms: Mapping[str, str],
+    before: Mapping[str, str],
+) -> dict[str, Any]:
+    age = person.age_on(day.date)
+    last = before.get(person.athlete_id)
+    names = dict.fromkeys(own["session"])
+    sessions = [day.session(str(name)) or day.default for name in names]
+    return {
+        "id": person.athlete_id,
+        "name": person.name,
+        "sex": person.sex,
+        "age": age,
+        "minor": age is None or age < ADULT,
+        "event": person.event,
+        "groups": list(person.groups),
+        "previous_day": None if last is None else {"date": last, "term": terms[last]},
+        "sessions": [
+            {
+                "name": s.name,
+                "date": s.date.isoformat(),
+                "conditions": {
+                    k: v[0] for k, v in s.conditions.items() if k in _SHOWN_CONDITIONS
+                },
+            }
+            for s in sorted(sessions, key=lambda s: (s.date, s.name))
+        ],
+    }
+
+
+_SHOWN_CONDITIONS = ("indoor", "venue", "surface", "footwear")
+
+
+def tables(day_folder: str | Path) -> DayBundle:
+    """The tables of a day, computed from the season its folder was begun for.
+
+    The build calls this through ``testing_day.ipynb``. In a folder under way the tables are also
+    written; in one that is whole they are only computed again, so that nobody's rerun can make a
+    finished page and its tables disagree.
+
+    Raises:
+        CannotStartError: the folder holds no manifest, or its season has moved.
+    """
+    day_path = Path(day_folder)
+    begun = manifest.read(day_path)
+    season = day_path / begun["environment"]["season"]
+    made = compute(read(season, begun["parameters"]["day"]))
+    if not (day_path / _DATA).exists():
+        bundle.write(day_path / _DATA, made)
+    return made
+
+
+# --- the build ------------------------------------------------------------------------------
+
+
+def build(request: Request, progress: Progress) -> Iterator[Built]:
+    """Build one day, or all, and give what came of each.
+
+    Raises:
+        CannotStartError: nothing was built.
+    """
+    season, _ = folder.open_season(request.season)
+    wanted = season.days if request.day == ALL else (_the_day(season, request.day),)
+    with swap.place(request.out), Pool(request.workers if request.formats else 1) as pool:
+        for day in wanted:
+            yield _build_day(request, season, day, pool, progress)
+
+
+def _build_day(
+    request: Request, season: Season, day: Day, pool: Pool, progress: Progress
+) -> Built:
+    with swap.whole(request.out, day.key) as here:
+        content = _begin(request, season, day, here)
+        failed: list[Outcome] = []
+        if request.formats:
+            progress(0, 1, _TESTING_DAY)
+            failed += [o for o in pool.run([_testing_day_job(request, day, here)]) if o.why]
+        if not (here / _DATA).exists():
+            tables(here)
+        made = bundle.read_day(here / _DATA)
+        jobs = _jobs(request, day, here, made) if request.formats else []
+        total = len(jobs) + 1
+        for count, outcome in enumerate(pool.run(jobs), start=1):
+            failed += [outcome] if outcome.why else []
+            progress(count + 1, total, outcome.name)
+        failed.sort(key=lambda o: o.name)
+        if request.formats:
+            write_whole(here / "index.html", _index(made, here, failed).encode())
+        manifest.write(here, {**content, "outputs": manifest.outputs(here)})
+    totals = made.tables["account"][["rows", "used", "flagged", "set_aside"]].sum()
+    return Built(
+        folder=request.out / day.key,
+        pages=len(jobs) + bool(request.formats) - len(failed),
+        **{name: int(count) for name, count in totals.items()},
+        findings=made.tables["findings"],
+        failed=tuple(failed),
+    )
+
+
+def _begin(request: Request, season: Season, day: Day, here: Path) -> dict[str, Any]:
+    """Write the first half of the manifest, which the testing-day notebook reads."""
+    files = [p for p in request.season.iterdir() if p.is_file()]
+    files += [p for d in season.up_to(day) for p in d.folder.rglob("*") if p.is_file()]
+    content = {
+        "schema_version": schemas.SCHEMA_VERSION,
+        "parameters": {
+            "day": day.key,
+            "only": sorted(request.only),
+            "formats": [f for f in FORMATS if f in request.formats],
+        },
+        "inputs": manifest.hashes(request.season, files),
+        "templates": manifest.hashes(TEMPLATES, (p for p in TEMPLATES.rglob("*") if p.is_file())),
+        "versions": manifest.versions(),
+        "environment": manifest.environment(
+            season=_relative(request.season, here),
+            engine=request.engine,
+            workers=str(request.workers),
+        ),
+    }
+    manifest.write(here, content)
+    return content
+
+
+def _relative(season: Path, here: Path) -> str:
+    """The season as seen from the day's folder; absolute where drives differ."""
+    try:
+        return Path(os.path.relpath(season.resolve(), here.resolve())).as_posix()
+    except ValueError:
+        return season.resolve().as_posix()
+
+
+def _job(request: Request, day: Day, **more: Any) -> Job:
+    return Job(
+        templates=TEMPLATES,
+        date=day.date,
+        engine=request.engine,
+        keep_notebook="ipynb" in request.formats,
+        **more,
+    )
+
+
+def _testing_day_job(request: Request, day: Day, here: Path) -> Job:
+    here = here.resolve()
+    return _job(
+        request,
+        day,
+        name=_TESTING_DAY,
+        template=TEMPLATES / "notebooks" / f"{_TESTING_DAY}.ipynb",
+        notebook=here / _NOTEBOOKS / f"{_TESTING_DAY}.ipynb",
+        parameters={"day_folder": ".."},
+        html=here / f"{_TESTING_DAY}.html" if "html" in request.formats else None,
+    )
+
+
+def _jobs(request: Request, day: Day, here: Path, made: DayBundle) -> list[Job]:
+    """The squad's page and one for each athlete (``only`` narrows both)."""
+    here = here.resolve()
+    known = made.day["athletes"]
+    unknown = [key for key in request.only if key not in known]
+    if unknown:
+        raise CannotStartError(f"No results on {day.key} for {', '.join(unknown)}.")
+    jobs = []
+    if not request.only:
+        jobs.append(_page(request, day, here, _SQUAD, here / _SQUAD, {"data_folder": "../data"}))
+    for key in request.only or known:
+        parameters = {"slice_path": f"../{_DATA}/{bundle.ATHLETES}/{key}.json"}
+        jobs.append(_page(request, day, here, "athlete", here / _ATHLETES / key, parameters))
+    return jobs
+
+
+def _page(
+    request: Request, day: Day, here: Path, template: str, page: Path, parameters: dict[str, str]
+) -> Job:
+    return _job(
+        request,
+        day,
+        name=page.name,
+        template=TEMPLATES / "notebooks" / f"{template}.ipynb",
+        notebook=here / _NOTEBOOKS / f"{page.name}.ipynb",
+        parameters=parameters,
+        html=page.with_name(f"{page.name}.html") if "html" in request.formats else None,
+        pdf=page.with_name(f"{page.name}.pdf") if "pdf" in request.formats else None,
+    )
+
+
+def _index(made: DayBundle, here: Path, failed: list[Outcome]) -> str:
+    facts = made.day
+
+    def links(stem: str) -> list[dict[str, str]]:
+        paths = [f"{stem}.{suffix}" for suffix in ("html", "pdf")]
+        paths.append(f"{_NOTEBOOKS}/{Path(stem).name}.ipynb")
+        return [{"text": Path(p).suffix[1:], "href": p} for p in paths if (here / p).exists()]
+
+    def line(text: str, found: list[dict[str, str]]) -> dict[str, Any]:
+        return {"text": text, "links": found}
+
+    aside = made.tables["findings"]
+    aside = aside[aside["severity"] == Severity.ERROR].astype(object)
+    data = sorted((here / _DATA).glob("*.*"), key=lambda p: p.name)
+    table_links = [{"text": p.name, "href": f"{_DATA}/{p.name}"} for p in data]
+    groups = [
+        {
+            "heading": say("index staff"),
+            "lines": [
+                line(say("squad title", date=wording.date(facts["date"])), links(_SQUAD)),
+                line(say("day title", date=wording.date(facts["date"])), links(_TESTING_DAY)),
+            ],
+        },
+        {
+            "heading": say("index athletes"),
+            "lines": [
+                line(
+                    say("index athlete", name=person["name"], athlete_id=key),
+                    links(f"{_ATHLETES}/{key}"),
+                )
+                for key, person in facts["athletes"].items()
+            ],
+        },
+        {
+            "heading": say("index aside"),
+            "nothing": say("index aside none"),
+            "lines": [
+                line(say("index aside one", code=r["code"], file=r["file"], row=r["row"]), [])
+                for r in aside.to_dict("records")
+            ],
+        },
+        {
+            "heading": say("index failed"),
+            "nothing": say("index failed none"),
+            "lines": [line(say("index failed one", page=o.name, why=o.why), []) for o in failed],
+        },
+        {"heading": say("index tables"), "lines": [line(say("index table"), table_links)]},
+    ]
+    texts = {
+        "title": say("index title", date=wording.date(facts["date"])),
+        "lead": say(
+            "index lead",
+            season=facts["season"],
+            term=facts["term"],
+            athletes=len(facts["athletes"]),
+        ),
+        "note": say("index note"),
+    }
+    return index.to_html(TEMPLATES / "html", texts, groups)
+
+
+# --- verify and check -----------------------------------------------------------------------
+
+
+def verify(day_folder: Path, season: Path, workers: int, progress: Progress) -> list[str]:
+    """Rebuild a day in a temporary folder and name every output that differs.
+
+    Raises:
+        CannotStartError: the folder is no report folder, or the season cannot be built.
+    """
+    was = manifest.read(day_folder)
+    parameters = was["parameters"]
+    found = manifest.differences(was["outputs"], manifest.outputs(day_folder))
+    lines = [f"on disk, {line.replace('the rebuild', 'the folder')}" for line in found]
+    with tempfile.TemporaryDirectory(prefix="testing-reports-") as place:
+        request = Request(
+            season=season,
+            out=Path(place),
+            day=parameters["day"],
+            only=tuple(parameters["only"]),
+            formats=tuple(parameters["formats"]),
+            workers=workers,
+        )
+        for built in build(request, progress):
+            again = manifest.read(built.folder)
+            for part in ("inputs", "templates", "versions", "outputs"):
+                lines += [f"{part}, {d}" for d in manifest.differences(was[part], again[part])]
+    return lines
+
+
+def check(season: Path, day: str | None) -> DayBundle:
+    """Intake and tables in memory, nothing written."""
+    return compute(read(season, day))
+
+
+def write_check(season: Path, day: str | None, out: Path) -> None:
+    """The check report as files: ``testing_day.html``, ``findings.csv``, ``account.csv``.
+
+    Raises:
+        CannotStartError: the season cannot be built, or the page failed.
+    """
+    with tempfile.TemporaryDirectory(prefix="testing-reports-") as place:
+        opened, _ = folder.open_season(season)
+        chosen = _the_day(opened, day)
+        here = Path(place) / chosen.key
+        here.mkdir()
+        request = Request(season, Path(place), chosen.key, formats=("html",))
+        _begin(request, opened, chosen, here)
+        with Pool(1) as pool:
+            for outcome in pool.run([_testing_day_job(request, chosen, here)]):
+                if outcome.why:
+                    raise CannotStartError(f"The check report could not be made: {outcome.why}.")
+        for name in (f"{_TESTING_DAY}.html", f"{_DATA}/findings.csv", f"{_DATA}/account.csv"):
+            write_whole(out / Path(name).name, (here / name).read_bytes())
+

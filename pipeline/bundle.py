@@ -1,0 +1,132 @@
+"""The data folder of a day: written once, read by every notebook.
+
+An athlete's slice holds that athlete's own data and nothing of anybody else, so the notebook that
+reads it, and the pages made from it, cannot either.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from pipeline import tables
+from pipeline.errors import CannotStartError
+from pipeline.measures import registry
+
+ATHLETES, DAY, WORKBOOK = "athletes", "day.json", "results.xlsx"
+_FINDING_COLUMNS = ("severity", "code", "file", "sheet", "row", "column")
+"""What an athlete's page may show of a finding: a message may name someone else."""
+
+
+@dataclass(frozen=True)
+class DayBundle:
+    """Everything a build computed: the tables of the design, and the day's facts."""
+
+    tables: Mapping[str, pd.DataFrame]
+    day: Mapping[str, Any]
+
+
+@dataclass(frozen=True)
+class AthleteSlice:
+    """One athlete's part: ``facts`` (person, day, battery), own ``results`` and ``changes``."""
+
+    facts: Mapping[str, Any]
+    results: pd.DataFrame
+    changes: pd.DataFrame
+    findings: pd.DataFrame
+
+
+def write(folder: Path, bundle: DayBundle) -> None:
+    """Write the data folder: tables, workbook, ``day.json`` and a slice for each athlete.
+
+    Args:
+        folder: is made; must not exist.
+        bundle: ``day`` has ``athletes``, a mapping of facts by id, for those who get a page.
+    """
+    folder.mkdir(parents=True)
+    shaped = {
+        name: tables.shape(name, frame, _decimals(name, frame))
+        for name, frame in bundle.tables.items()
+    }
+    for name, frame in shaped.items():
+        (folder / f"{name}.csv").write_bytes(tables.to_csv(name, frame))
+    (folder / WORKBOOK).write_bytes(tables.to_xlsx(shaped))
+    _write_json(folder / DAY, bundle.day)
+    (folder / ATHLETES).mkdir()
+    shared = {k: v for k, v in bundle.day.items() if k != "athletes"}
+    for athlete_id, facts in bundle.day["athletes"].items():
+        own = {
+            name: shaped[name][shaped[name]["athlete_id"] == athlete_id]
+            for name in ("results", "changes", "findings")
+        }
+        own["findings"] = own["findings"][list(_FINDING_COLUMNS)]
+        rows = {name: _records(frame) for name, frame in own.items()}
+        _write_json(folder / ATHLETES / f"{athlete_id}.json", {**shared, "athlete": facts, **rows})
+
+
+def read_day(folder: Path) -> DayBundle:
+    """Read a whole data folder back; for staff pages only."""
+    day = _read_json(folder / DAY)
+    frames = {
+        name: tables.from_csv(name, (folder / f"{name}.csv").read_bytes())
+        for name in tables.SCHEMAS
+    }
+    return DayBundle(frames, day)
+
+
+def read_athlete(path: Path) -> AthleteSlice:
+    """Read one athlete's slice."""
+    facts = _read_json(path)
+    frames = {
+        name: pd.DataFrame(facts.pop(name), columns=columns)
+        for name, columns in (
+            ("results", list(tables.SCHEMAS["results"].columns)),
+            ("changes", list(tables.SCHEMAS["changes"].columns)),
+            ("findings", list(_FINDING_COLUMNS)),
+        )
+    }
+    return AthleteSlice(facts, **frames)
+
+
+def _decimals(name: str, frame: pd.DataFrame) -> list[int] | None:
+    return registry.decimals(frame) if name in ("results", "changes") else None
+
+
+def _records(frame: pd.DataFrame) -> Sequence[dict[str, Any]]:
+    return [
+        {str(key): _plain(value) for key, value in row.items()} for row in frame.to_dict("records")
+    ]
+
+
+def _plain(value: Any) -> Any:
+    """A value that JSON holds: no NaN, no numpy."""
+    if value is pd.NA or (isinstance(value, float) and np.isnan(value)):
+        return None
+    return value.item() if isinstance(value, np.generic) else value
+
+
+def _write_json(path: Path, content: Mapping[str, Any]) -> None:
+    marked = {"schema_version": tables.SCHEMA_VERSION, **content}
+    text = json.dumps(marked, indent=1, ensure_ascii=False, allow_nan=False)
+    path.write_text(text + "\n", encoding="utf-8")
+
+
+def _read_json(path: Path) -> dict[str, Any]:
+    try:
+        content: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
+    except OSError as error:
+        raise CannotStartError(
+            f"There is no {path.name} to read: build the day first "
+            "(testing-reports build SEASON)."
+        ) from error
+    if content["schema_version"] > tables.SCHEMA_VERSION:
+        raise CannotStartError(
+            f"{path.name} was written by a newer version of this tool; update the tool to read it."
+        )
+    return content

@@ -1,0 +1,195 @@
+"""The face: the only code that prints and exits."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import click
+from tqdm import tqdm
+
+from pipeline import __version__, build
+from pipeline.errors import CannotStartError, Severity
+from pipeline.measures import registry
+from pipeline.publish.notebook import FORMATS, KERNEL, WORKER
+from pipeline.report import testing_day
+
+DONE, INCOMPLETE, NOT_STARTED = 0, 1, 2
+
+_FOLDER = click.Path(path_type=Path)
+_Command = Callable[..., int]
+
+
+class _Commands(click.Group):
+    """Turns a failure to start into one sentence and exit 2; no traceback reaches a user."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            code = super().invoke(ctx)
+        except CannotStartError as error:
+            click.echo(f"Cannot start: {error}", err=True)
+            code = NOT_STARTED
+        except OSError as error:
+            place = f" ({Path(error.filename).name})" if error.filename else ""
+            click.echo(f"Cannot go on: {error.strerror or error}{place}.", err=True)
+            code = NOT_STARTED
+        ctx.exit(code or DONE)
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, message="testing-reports %(version)s")
+def main() -> None:
+    """Testing-day reports: a folder of raw files in, a report for every athlete out."""
+
+
+def _formats(_: click.Context, __: click.Parameter, text: str) -> tuple[str, ...]:
+    if text == "none":
+        return ()
+    chosen = tuple(part.strip() for part in text.split(",") if part.strip())
+    unknown = [part for part in chosen if part not in FORMATS]
+    if unknown or not chosen:
+        raise click.BadParameter(f"choose from {', '.join(FORMATS)}, or none")
+    return chosen
+
+
+_WORKERS = click.option(
+    "--workers",
+    type=click.IntRange(1, 64),
+    default=lambda: min(os.cpu_count() or 1, 8),
+    show_default="the number of processors, at most 8",
+    help="Pages made side by side.",
+)
+
+
+@main.command("build")
+@click.argument("season", type=_FOLDER)
+@click.option("--day", help="A day's date, or all. The latest by default.")
+@click.option("--out", type=_FOLDER, default=Path("reports"), show_default=True)
+@click.option("--only", multiple=True, metavar="ID", help="Only this athlete; may be repeated.")
+@click.option(
+    "--formats", default="html,pdf,ipynb", show_default=True, callback=_formats,
+    help="Comma between them; none stops after the tables.",
+)  # fmt: skip
+@_WORKERS
+@click.option(
+    "--engine", type=click.Choice([WORKER, KERNEL]), default=WORKER, show_default=True,
+    help="Run notebooks in warm workers, or each on a stock kernel.",
+)  # fmt: skip
+def build_command(
+    season: Path,
+    day: str | None,
+    out: Path,
+    only: tuple[str, ...],
+    formats: tuple[str, ...],
+    workers: int,
+    engine: str,
+) -> int:
+    """Build the reports of a testing day."""
+    request = build.Request(season, out, day, only, formats, workers, engine)
+    code = DONE
+    with _Bar() as bar:
+        for built in build.build(request, bar.show):
+            bar.clear()
+            _tell(built)
+            if not built.complete:
+                code = INCOMPLETE
+    return code
+
+
+def _tell(built: build.Built) -> None:
+    click.echo(f"{built.folder}: {built.pages} pages.")
+    click.echo(
+        f"Rows read {built.rows} = used {built.used} + flagged {built.flagged} "
+        f"+ set aside {built.set_aside}."
+    )
+    counts = built.findings["severity"].value_counts()
+    words = ", ".join(f"{counts[str(s)]} {s}" for s in Severity if str(s) in counts)
+    click.echo(f"Findings: {words or 'none'}.")
+    for outcome in built.failed:
+        click.echo(f"Not made: {outcome.name}: {outcome.why}.", err=True)
+
+
+class _Bar:
+    """A progress bar on a terminal, nothing elsewhere."""
+
+    def __init__(self) -> None:
+        self._bar = tqdm(total=0, unit="page", leave=False, disable=not sys.stderr.isatty())
+
+    def __enter__(self) -> _Bar:
+        return self
+
+    def __exit__(self, *_: object) -> None:
+        self._bar.close()
+
+    def show(self, done: int, total: int, name: str) -> None:
+        """Set the bar."""
+        self._bar.total = total
+        self._bar.set_postfix_str(name)
+        self._bar.n = done
+        self._bar.refresh()
+
+    def clear(self) -> None:
+        """Make room for a line."""
+        self._bar.clear()
+
+
+@main.command()
+@click.argument("season", type=_FOLDER)
+@click.option("--day", help="A day's date. The latest by default.")
+@click.option("--out", type=_FOLDER, help="Also write the check report there.")
+def check(season: Path, day: str | None, out: Path | None) -> int:
+    """Read a testing day and say what is there and what is wrong; build nothing."""
+    made = build.check(season, day)
+    columns, rows = testing_day.grid_rows(made)
+    lines = [columns, *rows]
+    widths = [max(len(line[i]) for line in lines) for i in range(len(columns))]
+    for line in lines:
+        click.echo("  ".join(c.ljust(w) for c, w in zip(line, widths, strict=True)).rstrip())
+    click.echo()
+    found = made.tables["findings"].astype(object)
+    for row in found.to_dict("records"):
+        who = f" [{row['athlete_id']}]" if row["athlete_id"] else ""
+        click.echo(f"{row['severity']}: {testing_day.where(row)}{who}: {row['message']}")
+    totals = made.tables["account"][["rows", "used", "flagged", "set_aside"]].sum()
+    click.echo(
+        f"Rows read {totals['rows']} = used {totals['used']} + flagged {totals['flagged']} "
+        f"+ set aside {totals['set_aside']}."
+    )
+    if out is not None:
+        build.write_check(season, day, out)
+        click.echo(f"Written to {out}.")
+    return INCOMPLETE if (found["severity"] == Severity.ERROR).any() else DONE
+
+
+@main.command()
+@click.argument("reports_day", type=_FOLDER)
+@click.argument("season", type=_FOLDER)
+@_WORKERS
+def verify(reports_day: Path, season: Path, workers: int) -> int:
+    """Rebuild a day aside and compare every file with what is there."""
+    with _Bar() as bar:
+        lines = build.verify(reports_day, season, workers, bar.show)
+    for line in lines:
+        click.echo(line)
+    click.echo("Every file is the same." if not lines else f"{len(lines)} differences.")
+    return INCOMPLETE if lines else DONE
+
+
+@main.command()
+def measures() -> int:
+    """List every measure: key, unit, which way is better, formula, sources, typical error."""
+    for m in registry.describe():
+        unit = f" ({m['unit']})" if m["unit"] else ""
+        click.echo(f"{m['key']}{unit}: {m['label']}; better: {m['better']}")
+        click.echo(f"  formula: {m['formula']}")
+        click.echo(f"  attempts: {m['combine']}; plausible {m['plausible'][0]:g} to "
+                   f"{m['plausible'][1]:g}")  # fmt: skip
+        click.echo(f"  sources: {'; '.join(m['source_texts'])}")
+        for error in m["typical_errors"]:
+            tests = f" for {', '.join(error.tests)}" if error.tests else ""
+            click.echo(f"  typical error{tests}: {error.value:g} {error.unit}, grade {error.grade}"
+                       f" ({error.basis})")  # fmt: skip
+    return DONE

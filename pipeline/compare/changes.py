@@ -1,0 +1,79 @@
+"""What changed since the last comparable day.
+
+Two values are compared only when every condition of the comparison key agrees. Whether a change
+is real is not judged here: a verdict needs the error of measurement, and stays empty until then.
+"""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from pipeline import tables
+from pipeline.measures.registry import MEASURES
+
+PREVIOUS = "previous"
+NOT_COMPARABLE = "not comparable"
+UNKNOWN = "not recorded"
+
+
+def changes(results: pd.DataFrame, day: str) -> pd.DataFrame:
+    """Each value of ``day`` beside the athlete's last comparable earlier value.
+
+    Args:
+        results: results of ``day`` and of earlier days (``registry.RESULT_COLUMNS``).
+        day: the ISO date whose values are looked at.
+
+    Returns:
+        The table ``changes``. ``change`` is positive when better. A value with earlier values but
+        none comparable gets the verdict *not comparable* and the fields that differ from the
+        latest of them; a first mark has no row.
+    """
+    same = ["athlete_id", "test", "part", "measure"]
+    earlier = results[results["day"] < day].sort_values("day", kind="stable")
+    histories = dict(list(earlier.groupby(same, sort=False)))
+    rows = []
+    for now in results[results["day"] == day].to_dict("records"):
+        history = histories.get(tuple(now[c] for c in same))
+        if history is None:
+            continue
+        agreeing = history[
+            (history["conditions"] == now["conditions"]) & (history["basis"] == now["basis"])
+        ]
+        rows.append(_row(now, (history if agreeing.empty else agreeing).iloc[-1].to_dict()))
+    columns = list(tables.SCHEMAS["changes"].columns)
+    return pd.DataFrame(rows, columns=columns)
+
+
+def _row(now: dict[str, object], then: dict[str, object]) -> dict[str, object]:
+    differing = differences(then, now)
+    after, before = float(str(now["value"])), float(str(then["value"]))
+    sign = -1.0 if MEASURES[str(now["measure"])].better == "lower" else 1.0
+    row = {column: None for column in tables.SCHEMAS["changes"].columns}
+    row |= {c: now[c] for c in ("athlete_id", "test", "part", "measure", "unit")}
+    row |= {
+        "against": PREVIOUS,
+        "from_day": then["day"],
+        "to_day": now["day"],
+        "before": before,
+        "after": after,
+    }
+    if differing:
+        return row | {"verdict": NOT_COMPARABLE, "reason": "; ".join(differing)}
+    return row | {"change": sign * (after - before)}
+
+
+def differences(then: dict[str, object], now: dict[str, object]) -> list[str]:
+    """The conditions in which two results differ, each as ``field: then → now``."""
+    before, after = fields(str(then["conditions"])), fields(str(now["conditions"]))
+    before["basis"], after["basis"] = str(then["basis"]), str(now["basis"])
+    return [
+        f"{name}: {before.get(name, UNKNOWN)} → {after.get(name, UNKNOWN)}"
+        for name in dict.fromkeys([*before, *after])
+        if before.get(name) != after.get(name)
+    ]
+
+
+def fields(conditions: str) -> dict[str, str]:
+    """The comparison key as a mapping, from its words ``a=b; c=d``."""
+    pairs = (part.split("=", 1) for part in conditions.split("; ") if "=" in part)
+    return dict((name, value) for name, value in pairs)

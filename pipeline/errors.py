@@ -1,0 +1,258 @@
+"""Findings (what was wrong with an input) and failures (why a run could not go on).
+
+Every finding has a code. The catalogue below is the one home of its severity, its
+sentence and what to do about it; nothing else in the project words a finding.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+
+class Severity(StrEnum):
+    """How bad a finding is. An *error* set a row or a value aside."""
+
+    NOTE = "note"
+    WARNING = "warning"
+    ERROR = "error"
+
+    @property
+    def rank(self) -> int:
+        """0 for the worst, so that sorting puts errors first."""
+        return (Severity.ERROR, Severity.WARNING, Severity.NOTE).index(self)
+
+
+@dataclass(frozen=True, slots=True)
+class Kind:
+    """One kind of finding: how bad it is, its sentence, and the mend in plain words."""
+
+    severity: Severity
+    text: str
+    fix: str
+
+
+_NOTE, _WARNING, _ERROR = Severity.NOTE, Severity.WARNING, Severity.ERROR
+
+CATALOGUE: dict[str, Kind] = {
+    # --- files and sheets
+    "file-unreadable": Kind(
+        _ERROR, "This file could not be read: {why}.", "Open it, save it again as CSV or XLSX."
+    ),
+    "file-not-used": Kind(
+        _NOTE,
+        "Nothing is read from this file: its name is none of {known}.",
+        "Rename it if it holds results; leave it if it is only a note.",
+    ),
+    "file-format": Kind(
+        _ERROR,
+        "Files ending in “{suffix}” are not read.",
+        "Save the sheet as CSV or XLSX under the same name.",
+    ),
+    "sheet-twice": Kind(
+        _ERROR,
+        "“{kind}” is there twice in this day; {other} was read, this file was not.",
+        "Keep one file, or move the rows into it.",
+    ),
+    "sheet-empty": Kind(_NOTE, "The sheet has headings and no rows.", "Nothing, if none were taken."),
+    "heading-unknown": Kind(
+        _WARNING,
+        "The heading “{heading}” is not known here; its column was not read{guess}.",
+        "Use a heading of the data guide, with the unit at its end.",
+    ),
+    "heading-twice": Kind(
+        _WARNING,
+        "The heading “{heading}” stands twice; only its first column was read.",
+        "Delete or rename the second column.",
+    ),
+    "heading-missing": Kind(
+        _ERROR,
+        "The column “{heading}” is missing, so no row of this sheet can be used.",
+        "Add the column.",
+    ),
+    "rows-lost": Kind(
+        _ERROR,
+        "A second count finds {counted} rows here, but {read} were read.",
+        "Tell us: the reader has a fault. Until then, check this sheet by hand.",
+    ),
+    "cells-beyond-headings": Kind(
+        _WARNING,
+        "The row has cells to the right of the last heading: “{raw}”; they were not read.",
+        "Look for a comma too many in the row, or give the column a heading.",
+    ),
+    # --- the battery and the day
+    "battery-key": Kind(
+        _WARNING,
+        "The battery has a setting “{key}” that nothing reads{guess}.",
+        "Correct its spelling or take it out.",
+    ),
+    "battery-value": Kind(
+        _ERROR,
+        "The battery's setting “{key}” cannot be used: {why}. The default stands.",
+        "Correct the value.",
+    ),
+    "day-key": Kind(
+        _WARNING,
+        "The day file has a setting “{key}” that nothing reads{guess}.",
+        "Correct its spelling or take it out.",
+    ),
+    "day-value": Kind(
+        _ERROR,
+        "The day file's setting “{key}” cannot be used: {why}.",
+        "Correct the value; until then it counts as not known.",
+    ),
+    # --- people
+    "roster-id": Kind(
+        _ERROR,
+        "“{raw}” cannot be an athlete id: {why}.",
+        "Use 1 to 64 letters, digits, hyphens or underscores.",
+    ),
+    "roster-id-twice": Kind(
+        _ERROR,
+        "The id “{raw}” is on the roster twice (first in row {first}), letter case aside.",
+        "Give each athlete an id of their own.",
+    ),
+    "roster-value": Kind(
+        _WARNING, "“{raw}” is no {what}; it counts as not known.", "Correct the cell in the roster."
+    ),
+    "athlete-unknown": Kind(
+        _ERROR,
+        "“{raw}” is not on the roster; the row belongs to nobody and was set aside.",
+        "Correct the id, or add the athlete to the roster.",
+    ),
+    "athlete-blank": Kind(
+        _ERROR, "The row has no athlete id; it was set aside.", "Fill in the id, or delete the row."
+    ),
+    "athlete-not-tested": Kind(
+        _WARNING,
+        "On the roster, but with no result on this day.",
+        "Say why in status.csv, if it is known.",
+    ),
+    # --- rows and cells
+    "test-unknown": Kind(
+        _ERROR,
+        "“{raw}” is no test of the battery{guess}; the row was set aside.",
+        "Correct the name, or add the test to battery.toml.",
+    ),
+    "value-unreadable": Kind(
+        _ERROR, "“{raw}” is no number; the value was set aside.", "Correct the cell."
+    ),
+    "value-implausible": Kind(
+        _ERROR,
+        "“{raw}” gives {label} {value} {unit}, outside {low} to {high} {unit}; it was set aside{guess}.",
+        "Check it against the sheet of the day; widen the limits in battery.toml if it is right.",
+    ),
+    "value-unusual": Kind(
+        _WARNING, "“{raw}” is no {what}; it counts as not known.", "Correct the cell."
+    ),
+    "splits-disorder": Kind(
+        _ERROR,
+        "The time at {to_m} m ({to_s} s) is not after the time at {from_m} m ({from_s} s); "
+        "the run was set aside.",
+        "Look for swapped digits, or for segment times under cumulative headings.",
+    ),
+    "row-twice": Kind(
+        _ERROR,
+        "The row says the same as row {first}; it was set aside as a copy.",
+        "Delete one of the two, or correct the attempt number.",
+    ),
+    "attempt-twice": Kind(
+        _WARNING,
+        "Attempt {attempt} of this test stands in row {first} too, with other values; both are kept.",
+        "Correct the attempt numbers.",
+    ),
+    "row-no-mark": Kind(_NOTE, "No mark: {raw}.", "Nothing to do."),
+    "row-no-value": Kind(
+        _WARNING, "The row holds no result; nothing was used from it.", "Fill it in or delete it."
+    ),
+    "repetitions-too-many": Kind(
+        _ERROR,
+        "{reps} repetitions are too many to estimate a one-rep max from (limit {limit}); "
+        "the set was set aside.",
+        "Test with fewer repetitions.",
+    ),
+    "body-mass-missing": Kind(
+        _WARNING,
+        "There is no body mass for this day, so strength for body mass is not given.",
+        "Add the athlete to body.csv.",
+    ),
+    # --- pages
+    "letters-missing": Kind(
+        _WARNING,
+        "The fonts shipped here have no shape for {letters}; the page shows □ instead.",
+        "Write the name in Latin letters too, or install the extra fonts.",
+    ),
+    "report-failed": Kind(
+        _ERROR,
+        "The page “{page}” could not be made: {why}.",
+        "The other pages are there. Send us the code and the sentence.",
+    ),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a value stands: file relative to the season, sheet, row as a spreadsheet counts, column."""
+
+    file: str
+    sheet: str = ""
+    row: int | None = None
+    column: str = ""
+
+    @property
+    def source(self) -> str:
+        """``file!sheet!row!column``, the form used in every table."""
+        row = "" if self.row is None else str(self.row)
+        return f"{self.file}!{self.sheet}!{row}!{self.column}"
+
+    def at(self, row: int | None = None, column: str = "") -> Place:
+        """The same sheet at another row and column."""
+        return Place(self.file, self.sheet, row, column)
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One fault, where it stands and whom it concerns."""
+
+    code: str
+    place: Place
+    athlete_id: str = ""
+    details: tuple[tuple[str, str], ...] = field(default=())
+
+    @property
+    def severity(self) -> Severity:
+        """As the catalogue has it."""
+        return CATALOGUE[self.code].severity
+
+    @property
+    def message(self) -> str:
+        """The sentence and the mend. It may name a cell's content, so it is for staff."""
+        kind = CATALOGUE[self.code]
+        return f"{kind.text.format(**dict(self.details))} {kind.fix}"
+
+
+def finding(code: str, place: Place, athlete_id: str = "", **details: object) -> Finding:
+    """Make a finding; raises ``KeyError`` at once for a code or a detail the catalogue lacks."""
+    made = Finding(code, place, athlete_id, tuple((k, str(v)) for k, v in details.items()))
+    made.message  # noqa: B018  # a missing detail must fail here, not on a page
+    return made
+
+
+def in_order(findings: Iterable[Finding]) -> list[Finding]:
+    """Errors first, then by place: one order everywhere, whatever order they were found in."""
+    return sorted(
+        set(findings),
+        key=lambda f: (
+            f.severity.rank, f.place.file, f.place.sheet, f.place.row or 0, f.place.column,
+            f.code, f.athlete_id, f.details,
+        ),
+    )  # fmt: skip
+
+
+class CannotStartError(Exception):
+    """The run could not start; the sentence is for the user (exit 2)."""
+
+
+class PageError(Exception):
+    """One page could not be made; the others go on."""

@@ -1,0 +1,1 @@
+"""The door: the only code that sees headings, commas, inches and spreadsheets."""

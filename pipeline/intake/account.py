@@ -1,0 +1,110 @@
+"""The account: every input row is used, flagged or set aside, and their sum is checked.
+
+Rows are counted a second time here, straight from the file and by other means than the reader,
+so that a row the reader lost shows up as a difference.
+"""
+
+from __future__ import annotations
+
+import io
+from collections import Counter
+from collections.abc import Iterable
+from pathlib import Path
+
+import openpyxl
+import pandas as pd
+
+from pipeline import tables
+from pipeline.errors import Finding, Place, Severity, finding
+from pipeline.intake import readers
+from pipeline.intake.trials import RowMark
+from pipeline.measures.spec import USED, Trials
+
+
+def count_rows(path: Path) -> dict[str, int]:
+    """Rows below the heading that hold anything, by sheet, counted from the raw file.
+
+    Raises:
+        readers.UnreadableError: as the reader would.
+    """
+    data = path.read_bytes()
+    if path.suffix.lower() in readers.TEXT_SUFFIXES:
+        text = readers.decode(data)
+        return {"": max(_filled_records(text, readers.delimiter(text)) - 1, 0)}
+    try:
+        book = openpyxl.load_workbook(io.BytesIO(data), data_only=True)
+    except Exception as error:  # noqa: BLE001  # openpyxl raises a dozen kinds for a damaged file
+        raise readers.UnreadableError("it is no workbook, or it is damaged") from error
+    counts = {
+        sheet.title: sum(any(_filled(c) for c in row) for row in sheet.iter_rows(values_only=True))
+        for sheet in book.worksheets
+    }
+    return {name: count - 1 for name, count in counts.items() if count}
+
+
+def _filled(cell: object) -> bool:
+    return cell is not None and str(cell).strip() != ""
+
+
+def _filled_records(text: str, separator: str) -> int:
+    """Count records that hold anything, character by character: quotes may hold line ends."""
+    records, filled, quoted, field_start = 0, False, False, True
+    for char in text:
+        if char == '"' and (quoted or field_start):
+            quoted = not quoted
+        elif char in "\r\n" and not quoted:
+            records += filled
+            filled = False
+        elif char != separator and not char.isspace():
+            filled = True
+        field_start = char in (separator, "\r", "\n") and not quoted
+    return records + filled
+
+
+def account(
+    season: Path, rows: Iterable[RowMark], findings: Iterable[Finding], trials: Trials
+) -> tuple[pd.DataFrame, list[Finding]]:
+    """One line for each sheet: ``rows`` = ``used`` + ``flagged`` + ``set_aside``.
+
+    A row is *set aside* when an error kept all of it out, *flagged* when it was used but a
+    warning or an error touches it, else *used*.
+
+    Returns:
+        The table, with ``rows`` from the second count, and a finding wherever the two differ.
+    """
+    worst: dict[tuple[str, str, int], Severity] = {}
+    for one in findings:
+        if one.place.row is not None and one.severity is not Severity.NOTE:
+            place = (one.place.file, one.place.sheet, one.place.row)
+            worst[place] = min(worst.get(place, one.severity), one.severity, key=lambda s: s.rank)
+    alive = _rows_alive(trials)
+    states: dict[tuple[str, str], Counter[str]] = {}
+    for mark in rows:
+        place = (mark.file, mark.sheet, mark.row)
+        severity = worst.get(place)
+        state = "used" if severity is None else "flagged"
+        if severity is Severity.ERROR and place not in alive:
+            state = "set_aside"
+        states.setdefault((mark.file, mark.sheet), Counter())[state] += 1
+    lines: list[dict[str, object]] = []
+    differing: list[Finding] = []
+    for (file, sheet), counts in states.items():
+        counted = count_rows(season / file)[sheet]
+        read = sum(counts.values())
+        if counted != read:
+            place = Place(file, sheet)
+            differing.append(finding("rows-lost", place, counted=counted, read=read))
+        lines.append({"file": file, "sheet": sheet, "rows": counted, **_states(counts)})
+    columns = list(tables.SCHEMAS["account"].columns)
+    return tables.shape("account", pd.DataFrame(lines, columns=columns)), differing
+
+
+def _states(counts: Counter[str]) -> dict[str, int]:
+    return {state: counts[state] for state in ("used", "flagged", "set_aside")}
+
+
+def _rows_alive(trials: Trials) -> set[tuple[str, str, int]]:
+    """Rows of which at least one value is used."""
+    used = trials.values[(trials.values["status"] == USED) & trials.values["value"].notna()]
+    places = (source.split("!", 3) for source in used["source"])
+    return {(file, sheet, int(row)) for file, sheet, row, _ in places if row}

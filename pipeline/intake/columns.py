@@ -1,0 +1,194 @@
+"""Which heading means what: one table of fields for each kind of sheet."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from pipeline.battery import nearest
+from pipeline.errors import Finding, Place, finding
+from pipeline.intake import folder
+from pipeline.intake.readers import RawSheet
+from pipeline.units import HEADING_UNITS, Unit
+
+QUANTITY, CONDITION, LABEL = "quantity", "condition", "label"
+
+
+@dataclass(frozen=True, slots=True)
+class Field:
+    """What a column may hold. ``dimension`` is empty for text."""
+
+    name: str
+    role: str
+    dimension: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class SheetKind:
+    """One kind of sheet: the column that names the test, and its fields."""
+
+    name: str
+    test_column: str
+    kinds: tuple[str, ...]
+    fields: Mapping[str, Field]
+    required: tuple[str, ...]
+    splits: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A recognised column of a real sheet."""
+
+    index: int
+    heading: str
+    field: Field
+    unit: Unit | None = None
+    part: str = ""
+
+
+def _fields(role: str, **dimensions: str) -> dict[str, Field]:
+    return {name: Field(name, role, dimension) for name, dimension in dimensions.items()}
+
+
+_LABELS = _fields(LABEL, athlete_id="", session="", date="", attempt="count")
+_TRACK = {
+    **{name: Field(name, CONDITION) for name in (*folder.WORDS, *folder.TEXTS, "indoor")},
+    **_fields(CONDITION, start_distance="length", run_in="length"),
+}
+
+SHEETS: dict[str, SheetKind] = {
+    "body": SheetKind(
+        "body",
+        "",
+        ("body",),
+        {
+            **_fields(LABEL, athlete_id="", session="", date=""),
+            **_fields(QUANTITY, body_mass="mass", height="length", sitting_height="length"),
+        },
+        ("athlete_id",),
+    ),
+    "sprints": SheetKind(
+        "sprints",
+        "test",
+        ("sprint",),
+        {
+            **_LABELS,
+            "test": Field("test", LABEL),
+            **_TRACK,
+            **_fields(QUANTITY, reaction="time", wind="speed", lane="count"),
+        },
+        ("athlete_id", "test"),
+        splits=True,
+    ),
+    "jumps": SheetKind(
+        "jumps",
+        "test",
+        ("jump",),
+        {
+            **_LABELS,
+            "test": Field("test", LABEL),
+            **_fields(CONDITION, arms="", side="", surface="", footwear=""),
+            **_fields(QUANTITY, flight_time="time", height="length"),
+        },
+        ("athlete_id", "test"),
+    ),
+    "lifts": SheetKind(
+        "lifts",
+        "lift",
+        ("lift",),
+        {
+            **_LABELS,
+            "lift": Field("lift", LABEL),
+            **_fields(CONDITION, side=""),
+            **_fields(LABEL, result="", maximal=""),
+            **_fields(QUANTITY, load="mass", reps="count"),
+        },
+        ("athlete_id", "lift"),
+    ),
+}
+"""Every sheet a testing day may hold, by the file's name without its ending."""
+
+_CUMULATIVE = re.compile(r"t(\d+(?:\.\d+)?)$")
+_UNIT_ENDING = re.compile(rf"_({'|'.join(HEADING_UNITS)})$")
+
+
+def plain(heading: str) -> str:
+    """A heading with case, blanks and joining marks evened out."""
+    return re.sub(r"[\s\-]+", "_", heading.replace("\u00a0", " ").strip()).casefold()
+
+
+def metres(at: float) -> str:
+    """The part of a split, ``"10 m"``."""
+    return f"{at:g} m"
+
+
+def recognise(
+    sheet: RawSheet, kind: SheetKind, place: Place
+) -> tuple[dict[tuple[str, str], Column], list[Finding]]:
+    """The columns of a sheet by field name and part, and what was wrong with its headings.
+
+    A sheet that lacks a required column gives an ``heading-missing`` finding; the caller then
+    sets every row aside.
+    """
+    columns: dict[tuple[str, str], Column] = {}
+    findings: list[Finding] = []
+    heading_row = place
+    for index, heading in enumerate(sheet.headings):
+        if not heading.strip():
+            continue
+        column = _column(index, heading, kind)
+        if column is None:
+            findings.append(
+                finding(
+                    "heading-unknown",
+                    heading_row.at(column=heading),
+                    heading=heading,
+                    guess=nearest(plain(heading), _spelled(kind)),
+                )
+            )
+            continue
+        key = (column.field.name, column.part)
+        if key in columns:
+            findings.append(
+                finding("heading-twice", heading_row.at(column=heading), heading=heading)
+            )
+            continue
+        columns[key] = column
+    for name in kind.required:
+        if (name, "") not in columns:
+            findings.append(
+                finding("heading-missing", heading_row.at(column=name), heading=name)
+            )
+    return columns, findings
+
+
+def _column(index: int, heading: str, kind: SheetKind) -> Column | None:
+    name = plain(heading)
+    field = kind.fields.get(name)
+    if field is not None and field.dimension in ("", "count"):
+        return Column(index, heading, field)
+    ending = _UNIT_ENDING.search(name)
+    if ending is None:
+        return None
+    base, unit = name[: ending.start()], HEADING_UNITS[ending.group(1)]
+    part = ""
+    split = _CUMULATIVE.match(base) if kind.splits else None
+    if split:
+        field, part = Field("cumulative_time", QUANTITY, "time"), metres(float(split.group(1)))
+    else:
+        field = kind.fields.get(base)
+    if field is None or field.dimension != unit.dimension:
+        return None
+    return Column(index, heading, field, unit, part)
+
+
+def _spelled(kind: SheetKind) -> list[str]:
+    """Headings of a kind of sheet as one would write them."""
+    preferred = {"time": "s", "length": "m", "mass": "kg", "speed": "mps"}
+    return [
+        f"{field.name}_{preferred[field.dimension]}"
+        if field.dimension in preferred
+        else field.name
+        for field in kind.fields.values()
+    ]

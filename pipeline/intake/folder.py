@@ -1,0 +1,189 @@
+"""What a season folder holds: its testing days, their sessions, their files."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from pipeline.battery import nearest, read_toml
+from pipeline.errors import CannotStartError, Finding, Place, finding
+
+WORDS: dict[str, tuple[str, ...]] = {
+    "timing": ("electronic", "gates", "hand", "video"),
+    "beams": ("single", "double"),
+    "clock": ("gun", "movement", "gate"),
+    "start": ("blocks", "three-point", "standing", "flying"),
+}
+"""Conditions with a fixed set of words."""
+
+TEXTS = ("venue", "surface", "footwear")
+NUMBERS = ("start_distance_m", "altitude_m", "temperature_c", "pressure_hpa")
+CONDITIONS = (*WORDS, *TEXTS, "indoor", *NUMBERS)
+"""Everything a day or a session may state once for all its rows."""
+
+
+@dataclass(frozen=True, slots=True)
+class Session:
+    """One part of a testing day: the track on Tuesday, the gym on Thursday."""
+
+    name: str
+    date: dt.date
+    conditions: Mapping[str, tuple[str, str]]
+    """Condition → (text, source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class Day:
+    """One testing day, which may be a window of several sessions."""
+
+    folder: Path
+    date: dt.date
+    term: str
+    repeat_of: dt.date | None
+    sessions: Mapping[str, Session]
+    default: Session
+
+    @property
+    def key(self) -> str:
+        """The day's name in every table: its ISO date."""
+        return self.date.isoformat()
+
+    def session(self, name: str) -> Session | None:
+        """The named session; for a blank name the only one there is, else the day itself."""
+        if name:
+            return self.sessions.get(name)
+        return next(iter(self.sessions.values())) if len(self.sessions) == 1 else self.default
+
+
+@dataclass(frozen=True, slots=True)
+class Season:
+    """A season folder, opened."""
+
+    path: Path
+    days: tuple[Day, ...]
+
+    def up_to(self, day: Day) -> tuple[Day, ...]:
+        """The days that a build of ``day`` may look at, oldest first."""
+        return tuple(d for d in self.days if d.date <= day.date)
+
+    def place(self, path: Path) -> Place:
+        """A file's place, relative to the season."""
+        return Place(path.relative_to(self.path).as_posix())
+
+
+def open_season(path: Path) -> tuple[Season, dict[str, list[Finding]]]:
+    """Open a season folder.
+
+    Returns:
+        The season, and the findings of each day file under the day's date.
+
+    Raises:
+        CannotStartError: no such folder, no roster, no testing day, or two days of one date.
+    """
+    if not path.is_dir():
+        raise CannotStartError(f"There is no folder {path.name!r} to read.")
+    if not any(path.glob("roster.*")):
+        raise CannotStartError(f"The season folder {path.name!r} has no roster.csv.")
+    findings: dict[str, list[Finding]] = {}
+    days: dict[dt.date, Day] = {}
+    for day_file in sorted(path.glob("*/day.toml")):
+        day, found = _read_day(path, day_file)
+        if day.date in days:
+            raise CannotStartError(
+                f"Two folders hold the testing day {day.key}: "
+                f"{days[day.date].folder.name} and {day.folder.name}."
+            )
+        days[day.date] = day
+        findings[day.key] = found
+    if not days:
+        raise CannotStartError(
+            f"No testing day in {path.name!r}: a day is a folder that holds a day.toml."
+        )
+    return Season(path, tuple(days[date] for date in sorted(days))), findings
+
+
+def _read_day(season: Path, day_file: Path) -> tuple[Day, list[Finding]]:
+    folder = day_file.parent
+    shown = day_file.relative_to(season).as_posix()
+    settings = read_toml(day_file, shown)
+    date = settings.pop("date", None)
+    if not isinstance(date, dt.date) or isinstance(date, dt.datetime):
+        raise CannotStartError(f"{shown} needs a line like: date = 2026-10-13")
+    reader = _DayReader(shown)
+    term = reader.text("term", settings.pop("term", ""))
+    repeat_of = reader.date("repeat_of", settings.pop("repeat_of", None))
+    raw_sessions = settings.pop("session", {})
+    default = reader.session("", date, settings, {})
+    sessions = {
+        name: reader.session(name, date, table, default.conditions)
+        for name, table in raw_sessions.items()
+        if isinstance(table, dict)
+    }
+    return Day(folder, date, term, repeat_of, sessions, default), reader.findings
+
+
+class _DayReader:
+    """Reads the settings of one day file and collects what is wrong with them."""
+
+    def __init__(self, shown: str) -> None:
+        self._shown = shown
+        self.findings: list[Finding] = []
+
+    def _refuse(self, key: str, why: str) -> None:
+        place = Place(self._shown, column=key)
+        self.findings.append(finding("day-value", place, key=key, why=why))
+
+    def text(self, key: str, value: object) -> str:
+        if isinstance(value, str):
+            return value
+        self._refuse(key, "it must be text in quotes")
+        return ""
+
+    def date(self, key: str, value: object) -> dt.date | None:
+        if value is None or (isinstance(value, dt.date) and not isinstance(value, dt.datetime)):
+            return value
+        self._refuse(key, "it must be a date like 2026-10-13")
+        return None
+
+    def session(
+        self,
+        name: str,
+        date: dt.date,
+        table: dict[str, Any],
+        inherited: Mapping[str, tuple[str, str]],
+    ) -> Session:
+        conditions = dict(inherited)
+        sheet = f"session.{name}" if name else ""
+        for key, value in table.items():
+            shown_key = f"{sheet}.{key}" if sheet else key
+            if key == "date" and sheet:
+                date = self.date(shown_key, value) or date
+            elif key in CONDITIONS:
+                text = self._condition(key, shown_key, value)
+                if text:
+                    conditions[key] = (text, Place(self._shown, sheet, column=key).source)
+            else:
+                guess = nearest(key, list(CONDITIONS))
+                place = Place(self._shown, sheet, column=key)
+                self.findings.append(finding("day-key", place, key=shown_key, guess=guess))
+        return Session(name, date, conditions)
+
+    def _condition(self, key: str, shown_key: str, value: object) -> str:
+        if key in WORDS:
+            if value in WORDS[key]:
+                return str(value)
+            self._refuse(shown_key, f"it must be one of {', '.join(WORDS[key])}")
+        elif key == "indoor":
+            if isinstance(value, bool):
+                return "yes" if value else "no"
+            self._refuse(shown_key, "it must be true or false")
+        elif key in NUMBERS:
+            if isinstance(value, int | float) and not isinstance(value, bool):
+                return f"{value:g}"
+            self._refuse(shown_key, "it must be a number")
+        else:
+            return self.text(shown_key, value)
+        return ""

@@ -1,0 +1,156 @@
+"""Who is on the roster, and which row belongs to whom."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+from pipeline.errors import CannotStartError, Finding, Place, finding
+from pipeline.intake import readers
+from pipeline.intake.columns import plain
+
+_ID = re.compile(r"[A-Za-z0-9_-]{1,64}\Z")
+_DEVICES = re.compile(r"(con|prn|aux|nul|com[0-9]|lpt[0-9])\Z", re.IGNORECASE)
+SHARE = ("full", "initials", "none")
+
+
+@dataclass(frozen=True, slots=True)
+class Athlete:
+    """One line of the roster."""
+
+    athlete_id: str
+    name: str
+    sex: str
+    birth_date: dt.date | None
+    groups: tuple[str, ...]
+    event: str
+    joined: dt.date | None
+    left: dt.date | None
+    share: str
+
+    def here_on(self, date: dt.date) -> bool:
+        """Whether the athlete belonged to the squad on a date."""
+        return (self.joined is None or self.joined <= date) and (
+            self.left is None or date <= self.left
+        )
+
+    def age_on(self, date: dt.date) -> int | None:
+        """Whole years of age."""
+        born = self.birth_date
+        if born is None:
+            return None
+        return date.year - born.year - ((date.month, date.day) < (born.month, born.day))
+
+
+@dataclass(frozen=True)
+class Roster:
+    """The athletes by id, and where the file's rows stand."""
+
+    athletes: Mapping[str, Athlete]
+    place: Place
+    rows: frozenset[int]
+
+    def find(self, text: str) -> Athlete | None:
+        """The athlete a row's id means, letter case and blanks aside."""
+        return self._by_case.get(text.strip().casefold())
+
+    @cached_property
+    def _by_case(self) -> dict[str, Athlete]:
+        return {key.casefold(): athlete for key, athlete in self.athletes.items()}
+
+    def here_on(self, date: dt.date) -> Iterable[Athlete]:
+        """The squad of a date, in roster order."""
+        return (a for a in self.athletes.values() if a.here_on(date))
+
+
+def why_no_id(text: str) -> str:
+    """Why a text cannot be an athlete id; empty if it can."""
+    if not text:
+        return "it is empty"
+    if not _ID.match(text):
+        return "it has other characters than letters, digits, - and _, or more than 64"
+    if _DEVICES.match(text):
+        return "some computers reserve that word for a device"
+    return ""
+
+
+def read(season: Path) -> tuple[Roster, list[Finding]]:
+    """Read the season's roster.
+
+    Raises:
+        CannotStartError: it cannot be read, or no one is on it.
+    """
+    path = next(p for p in sorted(season.glob("roster.*")))
+    try:
+        sheets = readers.read(path)
+    except readers.UnreadableError as error:
+        raise CannotStartError(f"{path.name} could not be read: {error}.") from error
+    place = Place(path.name, sheets[0].name if sheets else "")
+    headings = [plain(h) for h in sheets[0].headings] if sheets else []
+    if "athlete_id" not in headings:
+        raise CannotStartError(f"{path.name} has no column athlete_id.")
+    reader = _RosterReader(place)
+    for row in sheets[0].rows:
+        cells = dict(zip(headings, (c.strip() for c in row.cells), strict=False))
+        reader.row(row.number, cells)
+    if not reader.athletes:
+        raise CannotStartError(f"{path.name} lists no athlete.")
+    rows = frozenset(row.number for row in sheets[0].rows)
+    return Roster(reader.athletes, place, rows), reader.findings
+
+
+class _RosterReader:
+    def __init__(self, place: Place) -> None:
+        self._place = place
+        self._first: dict[str, int] = {}
+        self.athletes: dict[str, Athlete] = {}
+        self.findings: list[Finding] = []
+
+    def row(self, number: int, cells: dict[str, str]) -> None:
+        key = cells.get("athlete_id", "")
+        place = self._place.at(number, "athlete_id")
+        why = why_no_id(key)
+        if why:
+            self.findings.append(finding("roster-id", place, raw=key, why=why))
+            return
+        first = self._first.setdefault(key.casefold(), number)
+        if first != number:
+            self.findings.append(finding("roster-id-twice", place, raw=key, first=first))
+            return
+
+        def word(column: str, allowed: tuple[str, ...], default: str) -> str:
+            text = cells.get(column, "")
+            if not text or text in allowed:
+                return text or default
+            self._unusual(number, column, text, " or ".join(allowed))
+            return default
+
+        self.athletes[key] = Athlete(
+            key,
+            name=cells.get("name", "") or key,
+            sex=word("sex", ("F", "M"), ""),
+            birth_date=self._date(number, "birth_date", cells),
+            groups=tuple(g.strip() for g in cells.get("groups", "").split(";") if g.strip()),
+            event=cells.get("event", ""),
+            joined=self._date(number, "joined", cells),
+            left=self._date(number, "left", cells),
+            share=word("share", SHARE, "full"),
+        )
+
+    def _date(self, number: int, column: str, cells: dict[str, str]) -> dt.date | None:
+        text = cells.get(column, "")
+        if not text:
+            return None
+        try:
+            return dt.date.fromisoformat(text)
+        except ValueError:
+            self._unusual(number, column, text, "date like 2009-05-31")
+            return None
+
+    def _unusual(self, number: int, column: str, raw: str, what: str) -> None:
+        place = self._place.at(number, column)
+        self.findings.append(finding("roster-value", place, raw=raw, what=what))

@@ -1,0 +1,407 @@
+"""From the sheets of a testing day to trials: every row read, every value with its place."""
+
+from __future__ import annotations
+
+import re
+from collections import defaultdict
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pandas as pd
+
+from pipeline.battery import Battery, TestPlan, nearest
+from pipeline.errors import Finding, Place, Severity, finding
+from pipeline.intake import columns, folder, readers
+from pipeline.intake.columns import CONDITION, QUANTITY, SHEETS, Column, SheetKind
+from pipeline.intake.folder import Day, Season, Session
+from pipeline.intake.readers import RawRow, RawSheet
+from pipeline.intake.roster import Athlete, Roster
+from pipeline.measures.spec import (
+    ATTEMPT_COLUMNS,
+    FAILED,
+    NO_MARK,
+    SET_ASIDE,
+    USED,
+    VALUE_COLUMNS,
+    Trials,
+)
+from pipeline.units import SI
+
+NO_MARK_WORDS = frozenset({"dns", "dnf", "dq", "nt", "nm", "-", "–", "x", "n/a", "failed"})
+"""Entries that say “no result” and are kept as what they are."""
+
+BLANK_WORDS = frozenset({"", "nan"})
+
+KEY_FIELDS: dict[str, tuple[str, ...]] = {
+    "sprint": (
+        "start", "start_distance_m", "run_in_m", "clock", "timing", "beams", "indoor", "surface",
+        "footwear",
+    ),
+    "jump": ("side", "arms", "surface", "footwear"),
+    "lift": ("side",),
+    "body": (),
+}  # fmt: skip
+"""What must agree before two values of a test may be compared, by kind of test."""
+
+WIND_LIMIT_MPS = 2.0
+"""Above it a mark is no record (competition rule); it is flagged, not refused."""
+
+
+@dataclass(frozen=True, slots=True)
+class RowMark:
+    """One raw row of an input file, for the account."""
+
+    file: str
+    sheet: str
+    row: int
+
+
+@dataclass
+class DayTrials:
+    """What one day's files gave."""
+
+    trials: Trials
+    rows: list[RowMark]
+    findings: list[Finding] = field(default_factory=list)
+
+
+def read_day(season: Season, day: Day, roster: Roster, battery: Battery) -> DayTrials:
+    """Read every sheet of a day.
+
+    Returns:
+        Trials keyed from 0, the rows read, and what was found wrong with them. Nothing is
+        raised for bad content: a fault sets its row or value aside.
+    """
+    reader = _DayReader(season, day, roster, battery)
+    for path, kind in reader.files():
+        reader.file(path, kind)
+    return reader.result()
+
+
+def concatenate(days: list[Trials]) -> Trials:
+    """Trials of several days as one, keys renumbered."""
+    attempts, values, offset = [], [], 0
+    for one in days:
+        attempts.append(one.attempts.set_axis(one.attempts.index + offset))
+        values.append(one.values.assign(key=one.values["key"] + offset))
+        offset += len(one.attempts)
+    return Trials(pd.concat(attempts), pd.concat(values, ignore_index=True))
+
+
+def number(text: str) -> float | None:
+    """A number as people write it, point or comma; ``None`` if it is none.
+
+    Where both stand, the last one is the decimal mark: ``1.805,00`` is 1805.
+    """
+    plain = text.strip().replace("\u00a0", "").replace(" ", "")
+    if "," in plain:
+        if "." in plain:
+            thousands, mark = (",", ".") if plain.rfind(".") > plain.rfind(",") else (".", ",")
+            plain = plain.replace(thousands, "").replace(mark, ".")
+        else:
+            plain = plain.replace(",", ".")
+    if not re.fullmatch(r"[+-]?(\d+\.?\d*|\.\d+)", plain):
+        return None
+    return float(plain)
+
+
+def last_digit(text: str) -> float:
+    """The step of the last digit written: 0.01 for ``1.80``, 1 for ``74``."""
+    digits = re.search(r"[.,](\d+)\s*$", text)
+    return 10.0 ** -len(digits.group(1)) if digits else 1.0
+
+
+def clock_of(timing: str, start: str) -> str:
+    """The clock where a sheet does not say: it follows from timing and start."""
+    if start == "flying" or timing == "gates":
+        return "gate"
+    return {"electronic": "gun", "hand": "gun", "video": "movement"}.get(timing, "")
+
+
+class _DayReader:
+    def __init__(self, season: Season, day: Day, roster: Roster, battery: Battery) -> None:
+        self._season, self._day, self._roster, self._battery = season, day, roster, battery
+        self._attempts: list[dict[str, object]] = []
+        self._values: list[dict[str, object]] = []
+        self._rows: list[RowMark] = []
+        self._findings: list[Finding] = []
+        self._numbered: defaultdict[tuple[str, ...], int] = defaultdict(int)
+
+    def result(self) -> DayTrials:
+        attempts = pd.DataFrame(self._attempts, columns=list(ATTEMPT_COLUMNS))
+        values = pd.DataFrame(self._values, columns=list(VALUE_COLUMNS))
+        values = values.astype({"key": int, "value": float, "at_m": float, "resolution": float})
+        return DayTrials(Trials(attempts, values), self._rows, self._findings)
+
+    # --- files ----------------------------------------------------------------------------
+
+    def files(self) -> Iterator[tuple[Path, SheetKind]]:
+        """The day's sheets in the order of their names, once each."""
+        taken: dict[str, Path] = {}
+        for path in sorted(self._day.folder.iterdir(), key=lambda p: p.name):
+            if path.is_dir() or path.name == "day.toml" or path.name.startswith((".", "~$")):
+                continue
+            place = self._season.place(path)
+            kind = SHEETS.get(path.stem.casefold())
+            if kind is None:
+                self._findings.append(finding("file-not-used", place, known=", ".join(SHEETS)))
+            elif path.suffix.lower() not in readers.SUFFIXES:
+                self._findings.append(finding("file-format", place, suffix=path.suffix))
+            elif kind.name in taken:
+                other = taken[kind.name].name
+                self._findings.append(finding("sheet-twice", place, kind=kind.name, other=other))
+            else:
+                taken[kind.name] = path
+                yield path, kind
+
+    def file(self, path: Path, kind: SheetKind) -> None:
+        place = self._season.place(path)
+        try:
+            sheets = readers.read(path)
+        except readers.UnreadableError as error:
+            self._findings.append(finding("file-unreadable", place, why=error))
+            return
+        for sheet in sheets:
+            self._sheet(Place(place.file, sheet.name), sheet, kind)
+
+    def _sheet(self, place: Place, sheet: RawSheet, kind: SheetKind) -> None:
+        self._rows.extend(RowMark(place.file, place.sheet, row.number) for row in sheet.rows)
+        if not sheet.rows:
+            self._findings.append(finding("sheet-empty", place))
+        found, faults = columns.recognise(sheet, kind, place)
+        self._findings.extend(faults)
+        missing = [f for f in faults if f.severity is Severity.ERROR]
+        reader = _SheetReader(place, kind, found, len(sheet.headings))
+        first_of: dict[tuple[object, ...], int] = {}
+        for row in sheet.rows:
+            if missing:
+                self._findings.append(_at_row(missing[0], row.number))
+                continue
+            self._row(reader.row(row), first_of)
+
+    # --- rows -----------------------------------------------------------------------------
+
+    def _row(self, row: _Row, first_of: dict[tuple[object, ...], int]) -> None:
+        athlete = self._athlete(row)
+        plan = self._test(row) if athlete else None
+        if athlete is None or plan is None:
+            return
+        if row.beyond:
+            self._note("cells-beyond-headings", row, "", athlete, raw=row.beyond)
+        if row.text("attempt"):
+            same = (athlete.athlete_id, plan.name, row.contents())
+            first = first_of.setdefault(same, row.number)
+            if first != row.number:
+                self._note("row-twice", row, "", athlete, first=first)
+                return
+        session = self._day.session(row.text("session"))
+        if session is None:
+            self._note(
+                "value-unusual", row, "session", athlete, raw=row.text("session"), what="session"
+            )
+            session = self._day.default
+        conditions = self._conditions(row, plan, session, athlete)
+        attempt = self._attempt_number(row, athlete, plan, conditions)
+        key = len(self._attempts)
+        values = list(self._quantities(key, row, plan, athlete))
+        failed = row.text("result").casefold() in NO_MARK_WORDS
+        if failed:
+            values = [{**v, "status": FAILED} for v in values]
+        wind = next((v["value"] for v in values if v["quantity"] == "wind"), None)
+        timing = conditions.get("timing", ("", ""))[0]
+        self._attempts.append(
+            {
+                "day": self._day.key,
+                "session": session.name,
+                "athlete_id": athlete.athlete_id,
+                "kind": plan.kind,
+                "test": plan.name,
+                "attempt": attempt,
+                "clock": conditions.get("clock", ("", ""))[0],
+                "timing": timing,
+                "result": row.text("result"),
+                "maximal": row.text("maximal").casefold(),
+                "conditions": "; ".join(
+                    f"{name}={conditions[name][0]}"
+                    for name in KEY_FIELDS[plan.kind]
+                    if name in conditions
+                ),
+                "flags": _flags(wind, timing),
+                "place": row.at("").source,
+            }
+        )
+        self._values.extend(values)
+        self._values.extend(self._condition_values(key, conditions))
+        if not any(v["quantity"] not in _SIDE_INFORMATION for v in values) and not failed:
+            self._note("row-no-value", row, "", athlete)
+
+    def _note(
+        self, code: str, row: _Row, column: str, athlete: Athlete | None, **details: object
+    ) -> None:
+        who = athlete.athlete_id if athlete else ""
+        self._findings.append(finding(code, row.at(column), who, **details))
+
+    def _athlete(self, row: _Row) -> Athlete | None:
+        raw = row.text("athlete_id")
+        athlete = self._roster.find(raw)
+        if athlete is None:
+            self._note("athlete-unknown" if raw else "athlete-blank", row, "athlete_id", None,
+                       **({"raw": raw} if raw else {}))  # fmt: skip
+        return athlete
+
+    def _test(self, row: _Row) -> TestPlan | None:
+        if not row.kind.test_column:
+            return TestPlan(row.kind.kinds[0], row.kind.kinds[0])
+        raw = row.text(row.kind.test_column)
+        plan = self._battery.test_named(raw)
+        if plan is None or plan.kind not in row.kind.kinds:
+            known = [t.name for t in self._battery.tests.values() if t.kind in row.kind.kinds]
+            athlete = self._roster.find(row.text("athlete_id"))
+            self._note(
+                "test-unknown", row, row.kind.test_column, athlete, raw=raw,
+                guess=nearest(raw, known),
+            )  # fmt: skip
+            return None
+        return plan
+
+    def _attempt_number(
+        self, row: _Row, athlete: Athlete, plan: TestPlan, conditions: Mapping[str, object]
+    ) -> int:
+        """The attempt as written, else counted in the order of the sheet."""
+        written = number(row.text("attempt"))
+        if written is not None:
+            return int(written)
+        counted = (athlete.athlete_id, plan.name, str(conditions.get("side", "")))
+        self._numbered[counted] += 1
+        return self._numbered[counted]
+
+    # --- cells ----------------------------------------------------------------------------
+
+    def _quantities(
+        self, key: int, row: _Row, plan: TestPlan, athlete: Athlete
+    ) -> Iterator[dict[str, object]]:
+        for column in row.columns.values():
+            raw = row.cell(column)
+            if column.field.role != QUANTITY or raw.casefold() in BLANK_WORDS:
+                continue
+            value, status, step = number(raw), USED, last_digit(raw)
+            if raw.casefold() in NO_MARK_WORDS:
+                status = NO_MARK
+                self._note("row-no-mark", row, column.heading, athlete, raw=raw)
+            elif value is None:
+                status = SET_ASIDE
+                self._note("value-unreadable", row, column.heading, athlete, raw=raw)
+            factor = column.unit.factor if column.unit else 1.0
+            yield {
+                "key": key,
+                "quantity": column.field.name,
+                "part": column.part,
+                "at_m": float(column.part.removesuffix(" m")) if column.part else None,
+                "value": None if value is None else value * factor,
+                "unit": SI[column.field.dimension],
+                "raw": raw,
+                "resolution": step * factor,
+                "source": row.at(column.heading).source,
+                "status": status,
+            }
+
+    def _conditions(
+        self, row: _Row, plan: TestPlan, session: Session, athlete: Athlete
+    ) -> dict[str, tuple[str, str]]:
+        """Condition → (text, source): the row's own before its session's before the day's."""
+        wanted = (*KEY_FIELDS[plan.kind], *(("venue",) if plan.kind == "sprint" else ()))
+        conditions = {k: v for k, v in session.conditions.items() if k in wanted}
+        for column in row.columns.values():
+            raw = row.cell(column)
+            if column.field.role != CONDITION or not raw:
+                continue
+            name, text = column.field.name, raw
+            if column.unit is not None:
+                value = number(raw)
+                name, text = f"{name}_m", "" if value is None else f"{value * column.unit.factor:g}"
+            elif name in folder.WORDS:
+                text = raw.casefold() if raw.casefold() in folder.WORDS[name] else ""
+            if text:
+                conditions[name] = (text, row.at(column.heading).source)
+            else:
+                self._note("value-unusual", row, column.heading, athlete, raw=raw, what=name)
+        if plan.kind == "sprint" and "clock" not in conditions:
+            timing = conditions.get("timing", ("", ""))
+            clock = clock_of(timing[0], conditions.get("start", ("", ""))[0])
+            if clock:
+                conditions["clock"] = (clock, timing[1])
+        return conditions
+
+    def _condition_values(
+        self, key: int, conditions: Mapping[str, tuple[str, str]]
+    ) -> Iterator[dict[str, object]]:
+        for name, (text, source) in conditions.items():
+            yield {
+                "key": key, "quantity": name, "part": "", "at_m": None, "value": None, "unit": "",
+                "raw": text, "resolution": None, "source": source, "status": USED,
+            }  # fmt: skip
+
+
+_SIDE_INFORMATION = frozenset({"reaction", "wind", "lane", "reps"})
+"""Quantities that describe an attempt but are no result of it."""
+
+
+def _flags(wind: object, timing: str) -> str:
+    flags = []
+    if isinstance(wind, float) and wind > WIND_LIMIT_MPS:
+        flags.append(f"wind {wind:+.1f} m/s")
+    if timing == "hand":
+        flags.append("hand timed")
+    return ";".join(flags)
+
+
+def _at_row(fault: Finding, row: int) -> Finding:
+    return Finding(
+        fault.code, fault.place.at(row, fault.place.column), fault.athlete_id, fault.details
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _SheetReader:
+    place: Place
+    kind: SheetKind
+    columns: Mapping[tuple[str, str], Column]
+    width: int
+
+    def row(self, raw: RawRow) -> _Row:
+        return _Row(self.place, self.kind, self.columns, raw, self.width)
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    place: Place
+    kind: SheetKind
+    columns: Mapping[tuple[str, str], Column]
+    raw: RawRow
+    width: int
+
+    @property
+    def number(self) -> int:
+        return self.raw.number
+
+    @property
+    def beyond(self) -> str:
+        """What stands to the right of the last heading."""
+        return " ".join(cell.strip() for cell in self.raw.cells[self.width :] if cell.strip())
+
+    def at(self, column: str) -> Place:
+        return self.place.at(self.raw.number, column)
+
+    def cell(self, column: Column) -> str:
+        cells = self.raw.cells
+        return cells[column.index].strip() if column.index < len(cells) else ""
+
+    def text(self, name: str) -> str:
+        column = self.columns.get((name, ""))
+        return self.cell(column) if column else ""
+
+    def contents(self) -> tuple[str, ...]:
+        return tuple(self.cell(column) for column in self.columns.values())
+
+

@@ -1,0 +1,254 @@
+"""The register of measures and views, and the one engine that computes them all."""
+
+from __future__ import annotations
+
+import inspect
+from collections.abc import Callable, Iterator
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from pipeline.battery import Battery
+from pipeline.measures.sources import SOURCES
+from pipeline.measures.spec import (
+    MEASURED,
+    Array,
+    DayView,
+    Measure,
+    Trials,
+    TypicalError,
+    View,
+    joined,
+)
+
+MEASURES: dict[str, Measure] = {}
+VIEWS: dict[str, View] = {}
+DAY_VIEWS: dict[str, DayView] = {}
+
+RESULT_COLUMNS = (
+    "day", "session", "athlete_id", "test", "part", "measure", "value", "unit", "low", "high",
+    "resolution", "n_attempts", "attempt", "basis", "source", "flags", "conditions",
+)  # fmt: skip
+
+_SAME_TEST = ["day", "athlete_id", "test", "conditions"]
+
+COMBINE = {
+    "best": "the best attempt of the day",
+    "best run": "all parts from the day's best whole run, never the best of each",
+    "first": "the first value of the day",
+    "day": "computed from the day's results",
+}
+"""How attempts become one value; the words are printed in the methods part."""
+
+
+def measure(
+    *,
+    key: str,
+    label: str,
+    unit: str,
+    better: str,
+    decimals: int,
+    plausible: tuple[float, float],
+    formula: str,
+    sources: tuple[str, ...],
+    view: str,
+    combine: str,
+    section: str,
+    typical_errors: tuple[TypicalError, ...] = (),
+    staff_only: bool = False,
+    for_adults: bool = False,
+) -> Callable[[Callable[..., Array]], Callable[..., Array]]:
+    """Register the decorated function as a measure; see ``spec.Measure`` for the record."""
+
+    def register(function: Callable[..., Array]) -> Callable[..., Array]:
+        if key in MEASURES:
+            raise ValueError(f"the measure {key!r} is registered twice")
+        MEASURES[key] = Measure(
+            key=key,
+            label=label,
+            unit=unit,
+            better=better,
+            decimals=decimals,
+            low=plausible[0],
+            high=plausible[1],
+            formula=formula,
+            sources=sources,
+            typical_errors=typical_errors,
+            view=view,
+            combine=combine,
+            section=section,
+            staff_only=staff_only,
+            for_adults=for_adults,
+            function=function,
+            inputs=tuple(inspect.signature(function).parameters),
+        )
+        return function
+
+    return register
+
+
+def view(name: str) -> Callable[[Callable[[Trials, Battery], pd.DataFrame]], View]:
+    """Register the decorated builder as a view on the trials."""
+
+    def register(build: Callable[[Trials, Battery], pd.DataFrame]) -> View:
+        VIEWS[name] = View(name, build)
+        return VIEWS[name]
+
+    return register
+
+
+def day_view(name: str) -> Callable[[Callable[[pd.DataFrame, Battery], pd.DataFrame]], DayView]:
+    """Register the decorated builder as a view on a day's results."""
+
+    def register(build: Callable[[pd.DataFrame, Battery], pd.DataFrame]) -> DayView:
+        DAY_VIEWS[name] = DayView(name, build)
+        return DAY_VIEWS[name]
+
+    return register
+
+
+# --- computing ------------------------------------------------------------------------------
+
+
+def _evaluate(record: Measure, table: pd.DataFrame) -> tuple[Array, Array]:
+    """Values and their resolution: how far the value moves within one step of the instruments.
+
+    The resolution of each input is half a step either way; their effects are added, since the
+    steps of one instrument are not independent.
+    """
+    inputs = {name: table[name].to_numpy(dtype=float) for name in record.inputs}
+    with np.errstate(divide="ignore", invalid="ignore"):
+        values = record.function(**inputs)
+        spread = np.zeros(len(table))
+        known = np.zeros(len(table), dtype=bool)
+        for name in record.inputs:
+            column = f"{name}_resolution"
+            if column not in table:
+                continue
+            step = table[column].to_numpy(dtype=float)
+            up = record.function(**{**inputs, name: inputs[name] + step / 2})
+            down = record.function(**{**inputs, name: inputs[name] - step / 2})
+            effect = np.abs(up - down)
+            spread += np.nan_to_num(effect)
+            known |= np.isfinite(effect)
+    values = np.where(np.isfinite(values), values, np.nan)
+    return values, np.where(known, spread, np.nan)
+
+
+def per_attempt(trials: Trials, battery: Battery) -> pd.DataFrame:
+    """Every measure of every attempt.
+
+    Returns:
+        One row a value: ``key part measure value unit resolution basis source flags extra rank``;
+        ``extra`` is what the view adds to the comparison key, ``rank`` orders whole runs.
+    """
+    pieces: list[pd.DataFrame] = []
+    for built in VIEWS.values():
+        table = built.build(trials, battery)
+        if table.empty:
+            continue
+        for record in _of_view(built.name):
+            values, resolution = _evaluate(record, table)
+            piece = table[["key", "part", "source"]].assign(
+                measure=record.key,
+                value=values,
+                unit=record.unit,
+                resolution=resolution,
+                basis=table.get("basis", MEASURED),
+                flags=table.get("flags", ""),
+                extra=table.get("extra", ""),
+                rank=table.get("rank", np.nan),
+            )
+            pieces.append(piece[np.isfinite(values)])
+    if not pieces:
+        columns = "key part source measure value unit resolution basis flags extra rank".split()
+        return pd.DataFrame({c: [] for c in columns})
+    return pd.concat(pieces, ignore_index=True)
+
+
+def _of_view(name: str) -> Iterator[Measure]:
+    return (record for record in MEASURES.values() if record.view == name)
+
+
+def compute(trials: Trials, battery: Battery) -> pd.DataFrame:
+    """The results of every day in ``trials``: one row a value, columns ``RESULT_COLUMNS``."""
+    attempts = trials.attempts.drop(columns=["place"])
+    rows = per_attempt(trials, battery).merge(
+        attempts, left_on="key", right_index=True, suffixes=("", "_attempt")
+    )
+    rows["flags"] = [
+        joined(a, b) for a, b in zip(rows["flags_attempt"], rows["flags"], strict=True)
+    ]
+    chosen = [
+        _combine(MEASURES[str(key)], group) for key, group in rows.groupby("measure", sort=False)
+    ]
+    results = pd.concat(chosen, ignore_index=True) if chosen else rows.assign(n_attempts=0)
+    results["conditions"] = [
+        "; ".join(text for text in pair if text)
+        for pair in zip(results["conditions"], results["extra"], strict=True)
+    ]
+    results = _with_limits(results)
+    return _with_day_measures(results, battery)
+
+
+def _combine(record: Measure, rows: pd.DataFrame) -> pd.DataFrame:
+    """One row for each day, athlete, test, part and set of conditions."""
+    same = [*_SAME_TEST, "part", "extra"]
+    counts = rows.groupby(same, sort=False)["key"].transform("nunique")
+    rows = rows.assign(n_attempts=counts)
+    if record.combine == "best run":
+        order = rows.sort_values(["rank", "key"], kind="stable")
+        best = order.groupby(_SAME_TEST, sort=False)["key"].transform("first")
+        return order[order["key"] == best]
+    if record.combine == "best":
+        upward = record.better == "higher"
+        order = rows.sort_values(["value", "key"], ascending=[not upward, True], kind="stable")
+    else:
+        order = rows.sort_values("key", kind="stable")
+    return order.groupby(same, sort=False).head(1)
+
+
+def _with_limits(results: pd.DataFrame) -> pd.DataFrame:
+    """The interval that the instrument's resolution alone leaves open."""
+    half = results["resolution"] / 2
+    results = results.assign(low=results["value"] - half, high=results["value"] + half)
+    return results.loc[:, list(RESULT_COLUMNS)]
+
+
+def _with_day_measures(results: pd.DataFrame, battery: Battery) -> pd.DataFrame:
+    pieces = [results]
+    for built in DAY_VIEWS.values():
+        table = built.build(results, battery)
+        if table.empty:
+            continue
+        for record in _of_view(built.name):
+            values, resolution = _evaluate(record, table)
+            piece = table.assign(
+                measure=record.key, value=values, unit=record.unit, resolution=resolution
+            )
+            pieces.append(_with_limits(piece[np.isfinite(values)]))
+    return pd.concat(pieces, ignore_index=True)
+
+
+def decimals(results: pd.DataFrame) -> list[int]:
+    """Page decimals of each row of a results table."""
+    return [MEASURES[str(key)].decimals for key in results["measure"]]
+
+
+def describe() -> list[dict[str, Any]]:
+    """Every measure as plain values, for the command ``measures`` and the data guide."""
+    return [
+        {
+            "key": m.key,
+            "label": m.label,
+            "unit": m.unit,
+            "better": m.better,
+            "formula": m.formula,
+            "source_texts": [SOURCES[key].text for key in m.sources],
+            "combine": COMBINE[m.combine],
+            "plausible": (m.low, m.high),
+            "typical_errors": m.typical_errors,
+        }
+        for m in MEASURES.values()
+    ]

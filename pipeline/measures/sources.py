@@ -1,0 +1,32 @@
+"""The literature a formula or a typical error rests on, each with how it was read."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A reference and its status: seen, second-hand, memory, by definition or common practice."""
+
+    text: str
+    status: str
+
+
+SOURCES: dict[str, Source] = {
+    "definition": Source("By definition of the quantity.", "by definition"),
+    "practice": Source("Common practice, no source.", "common practice"),
+    "gravity": Source("Standard gravity 9.80665 m/s², CGPM 1901.", "second-hand"),
+    "bosco1983": Source("Bosco et al. 1983, height from flight time.", "formula seen"),
+    "linthorne2001": Source("Linthorne 2001, Am J Phys 69:1198.", "formula seen"),
+    "graubner2011": Source("Graubner & Nixdorf 2011, New Stud Athl 26(1/2):19-53.", "seen"),
+    "debaere2013": Source("Debaere et al. 2013, JSCR 27:116 (phase ends).", "seen"),
+    "epley": Source("Epley equation, as tabulated in later comparisons.", "second-hand"),
+    "brzycki": Source("Brzycki equation, as tabulated in later comparisons.", "second-hand"),
+    "jaric2002": Source("Jaric 2002, Sports Med 32:615.", "seen"),
+    "comfort2015": Source("Comfort & McMahon 2015, JSCR 29:3089.", "seen"),
+    "grgic2020": Source("Grgic et al. 2020, Sports Med Open 6:31.", "seen"),
+    "darralljones2016": Source("Darrall-Jones et al. 2016, JSCR.", "seen"),
+    "haugen2012": Source("Haugen et al. 2012, JSCR 26:473.", "seen"),
+    "markovic2004": Source("Markovic et al. 2004, JSCR 18:551.", "seen"),
+}

@@ -1,0 +1,138 @@
+"""What a measure is, and the shape of the data on both sides of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+import pandas as pd
+from numpy.typing import NDArray
+
+from pipeline.battery import Battery
+
+Array = NDArray[np.float64]
+
+USED, SET_ASIDE, NO_MARK, FAILED = "used", "set aside", "no mark", "failed"
+"""The status of a trial value. Only *used* values reach a measure."""
+
+MEASURED, ESTIMATED = "measured", "estimated"
+
+ATTEMPT_COLUMNS = (
+    "day", "session", "athlete_id", "kind", "test", "attempt",
+    "clock", "timing", "result", "maximal", "conditions", "flags", "place",
+)  # fmt: skip
+"""One row an attempt, indexed by ``key`` (int). ``conditions`` is the comparison key in words."""
+
+VALUE_COLUMNS = (
+    "key", "quantity", "part", "at_m", "value", "unit", "raw", "resolution", "source", "status",
+)  # fmt: skip
+"""One row a recorded value, in SI; ``at_m`` is the distance of a split, else NaN."""
+
+
+@dataclass(frozen=True, slots=True)
+class Trials:
+    """Everything recorded: ``attempts`` (n × ATTEMPT_COLUMNS), ``values`` (m × VALUE_COLUMNS)."""
+
+    attempts: pd.DataFrame
+    values: pd.DataFrame
+
+    def used(self, quantity: str) -> pd.DataFrame:
+        """The values of one quantity that count, in the order they were read."""
+        v = self.values
+        return v[(v["quantity"] == quantity) & (v["status"] == USED)]
+
+    def set_aside(self, sources: set[str]) -> Trials:
+        """The same trials with the values at these sources set aside."""
+        values = self.values.copy()
+        values.loc[values["source"].isin(sources), "status"] = SET_ASIDE
+        return Trials(self.attempts, values)
+
+
+@dataclass(frozen=True, slots=True)
+class TypicalError:
+    """A published typical error of measurement, for one test or for all of a measure's tests."""
+
+    value: float
+    unit: str
+    grade: str
+    basis: str
+    tests: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """One measure: the single record everything about it follows from.
+
+    Attributes:
+        key: its frozen name in every table.
+        label: its name on a page.
+        unit: the unit the function returns and every table holds.
+        better: ``higher``, ``lower`` or ``neither``.
+        decimals: digits after the point on a page.
+        low, high: plausible limits, in ``unit``; outside them the value is set aside.
+        formula: the formula in words and symbols, for the methods part of a report.
+        sources: keys of ``measures.sources.SOURCES``.
+        typical_errors: published errors; empty where none was seen.
+        view: the table of inputs it is computed on.
+        combine: which attempt stands for the day, a key of ``registry.COMBINE``.
+        section: the part of the report it belongs to.
+        staff_only: kept off an athlete's own page.
+        for_adults: kept off the page of an athlete under 18 (strength for body mass).
+        function: arrays in, array out; its argument names are columns of the view.
+        inputs: those argument names.
+    """
+
+    key: str
+    label: str
+    unit: str
+    better: str
+    decimals: int
+    low: float
+    high: float
+    formula: str
+    sources: tuple[str, ...]
+    typical_errors: tuple[TypicalError, ...]
+    view: str
+    combine: str
+    section: str
+    staff_only: bool
+    for_adults: bool
+    function: Callable[..., Array]
+    inputs: tuple[str, ...]
+
+    def limits(self, battery: Battery) -> tuple[float, float]:
+        """Plausible limits: the battery's where it sets them, else the record's."""
+        return battery.limits.get(self.key, (self.low, self.high))
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """A table of inputs.
+
+    ``build(trials, battery)`` gives one row for each value to compute, with the columns ``key``
+    (the attempt), ``part``, ``source``, optionally ``basis`` and ``flags``, and the inputs; each
+    input ``x`` may have a column ``x_resolution``.
+    """
+
+    name: str
+    build: Callable[[Trials, Battery], pd.DataFrame]
+
+
+@dataclass(frozen=True, slots=True)
+class DayView:
+    """A table of inputs taken from the day's results: ``build(results, battery)``.
+
+    One row for each value to compute, with the columns of ``RESULT_COLUMNS`` that identify it,
+    ``source`` and the inputs.
+    """
+
+    name: str
+    build: Callable[[pd.DataFrame, Battery], pd.DataFrame]
+
+
+def joined(*texts: Any) -> str:
+    """Sources or flags joined by ``;``, each once, in order of appearance."""
+    parts = [part for text in texts if isinstance(text, str) for part in text.split(";") if part]
+    return ";".join(dict.fromkeys(parts))

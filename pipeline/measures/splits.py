@@ -1,0 +1,200 @@
+"""Times at the gates and between them, and the reaction to the gun."""
+
+from __future__ import annotations
+
+import numpy as np
+import pandas as pd
+
+from pipeline.battery import Battery
+from pipeline.measures.registry import measure, view
+from pipeline.measures.spec import Array, Trials, TypicalError, joined
+
+_GUN = "gun"
+
+_SPRINT_ERRORS = (
+    TypicalError(1.3, "%", "C", "carried over from 40 m; no published value seen", ("60 m",)),
+)
+
+
+def gate_table(trials: Trials) -> pd.DataFrame:
+    """Every timed gate: ``key test clock at_m time time_resolution source reaction reaction_source``.
+
+    Sorted by attempt and distance. ``time`` is what the clock showed; ``reaction`` is NaN where
+    none was taken or the clock did not run from the gun.
+    """
+    gates = trials.used("cumulative_time").merge(
+        trials.attempts[["test", "clock"]], left_on="key", right_index=True
+    )
+    gates = gates.rename(columns={"value": "time", "resolution": "time_resolution"})
+    gates = gates.sort_values(["key", "at_m"], kind="stable").reset_index(drop=True)
+    reactions = trials.used("reaction").set_index("key")
+    from_gun = gates["clock"] == _GUN
+    gates["reaction"] = gates["key"].map(reactions["value"]).where(from_gun)
+    gates["reaction_source"] = gates["key"].map(reactions["source"]).where(from_gun)
+    return gates
+
+
+def finish_time(gates: pd.DataFrame, battery: Battery) -> pd.Series:
+    """The time at each attempt's full distance, by attempt; absent where it was not timed."""
+    distance = gates["test"].map({t.name: t.distance_m for t in battery.tests.values()})
+    finish = gates[np.isclose(gates["at_m"], distance.astype(float))]
+    return finish.set_index("key")["time"]
+
+
+def run_rank(gates: pd.DataFrame, battery: Battery) -> pd.Series:
+    """For each gate row, its run's place in “best whole run”: the finish time, unfinished last."""
+    return gates["key"].map(finish_time(gates, battery)).fillna(np.inf)
+
+
+@view("finish")
+def finish(trials: Trials, battery: Battery) -> pd.DataFrame:
+    """One row for each finished run: ``finish_time`` in s by the clock used."""
+    gates = gate_table(trials)
+    done = gates[gates["key"].isin(finish_time(gates, battery).index)]
+    last = done.groupby("key", sort=False).tail(1)
+    return last.assign(
+        part="", finish_time=last["time"], finish_time_resolution=last["time_resolution"]
+    )
+
+
+@view("gates")
+def gates(trials: Trials, battery: Battery) -> pd.DataFrame:
+    """One row for each timed gate: ``gate_time`` in s by the clock used."""
+    table = gate_table(trials)
+    return table.assign(
+        gate_time=table["time"],
+        gate_time_resolution=table["time_resolution"],
+        rank=run_rank(table, battery),
+    )
+
+
+def segment_table(gates: pd.DataFrame) -> pd.DataFrame:
+    """Stretches between neighbouring gates, the first from the line: ``from_… to_…``."""
+    before = gates.groupby("key", sort=False)
+    first = before.cumcount() == 0
+    return gates.assign(
+        from_m=before["at_m"].shift().fillna(0.0),
+        from_time=before["time"].shift().fillna(0.0),
+        from_time_resolution=before["time_resolution"].shift().fillna(0.0),
+        to_m=gates["at_m"],
+        to_time=gates["time"],
+        to_time_resolution=gates["time_resolution"],
+        source=[
+            joined(a, b) for a, b in zip(before["source"].shift(), gates["source"], strict=True)
+        ],
+        flags=np.where(first & (gates["clock"] == _GUN), "reaction included", ""),
+    )
+
+
+def stretch(from_m: float, to_m: float) -> str:
+    """The part of a segment, ``"10-20 m"``."""
+    return f"{from_m:g}-{to_m:g} m"
+
+
+@view("segments")
+def segments(trials: Trials, battery: Battery) -> pd.DataFrame:
+    """One row for each stretch between neighbouring gates."""
+    table = gate_table(trials)
+    rows = segment_table(table)
+    return rows.assign(
+        part=[stretch(a, b) for a, b in zip(rows["from_m"], rows["to_m"], strict=True)],
+        rank=run_rank(table, battery),
+    )
+
+
+@view("reactions")
+def reactions(trials: Trials, _: Battery) -> pd.DataFrame:
+    """One row for each reaction time taken."""
+    used = trials.used("reaction")
+    return used.assign(part="", reaction=used["value"], reaction_resolution=used["resolution"])
+
+
+@measure(
+    key="time",
+    label="time",
+    unit="s",
+    better="lower",
+    decimals=2,
+    plausible=(1.5, 120),
+    formula="the clock at the full distance",
+    sources=("definition", "haugen2012"),
+    typical_errors=_SPRINT_ERRORS,
+    view="finish",
+    combine="best",
+    section="sprint",
+)
+def time(finish_time: Array) -> Array:
+    """Time over the full distance in s, by the clock used."""
+    return finish_time * 1.0
+
+
+@measure(
+    key="split_time",
+    label="time at the gate",
+    unit="s",
+    better="lower",
+    decimals=2,
+    plausible=(0.5, 120),
+    formula="the clock at the gate",
+    sources=("definition", "darralljones2016"),
+    view="gates",
+    combine="best run",
+    section="sprint",
+)
+def split_time(gate_time: Array) -> Array:
+    """Cumulative time at a gate in s, by the clock used."""
+    return gate_time * 1.0
+
+
+@measure(
+    key="segment_time",
+    label="time between gates",
+    unit="s",
+    better="lower",
+    decimals=2,
+    plausible=(0.1, 60),
+    formula="clock at the later gate − clock at the earlier gate",
+    sources=("definition",),
+    view="segments",
+    combine="best run",
+    section="sprint",
+)
+def segment_time(from_time: Array, to_time: Array) -> Array:
+    """Time between two neighbouring gates in s; the first stretch is counted from clock zero."""
+    return to_time - from_time
+
+
+@measure(
+    key="segment_speed",
+    label="mean speed between gates",
+    unit="m/s",
+    better="higher",
+    decimals=2,
+    plausible=(1, 13),
+    formula="distance between the gates ÷ time between them",
+    sources=("definition", "graubner2011"),
+    view="segments",
+    combine="best run",
+    section="sprint",
+)
+def segment_speed(from_m: Array, to_m: Array, from_time: Array, to_time: Array) -> Array:
+    """Mean speed between two neighbouring gates in m/s; distances in m, times in s."""
+    return (to_m - from_m) / (to_time - from_time)
+
+
+@measure(
+    key="reaction_time",
+    label="reaction to the gun",
+    unit="s",
+    better="lower",
+    decimals=3,
+    plausible=(0.05, 0.6),
+    formula="as the start system gave it",
+    sources=("definition",),
+    view="reactions",
+    combine="first",
+    section="sprint",
+)
+def reaction_time(reaction: Array) -> Array:
+    """Reaction time in s, as recorded."""
+    return reaction * 1.0

@@ -1,0 +1,1 @@
+"""From a notebook to a page. Knows nothing of sport."""

@@ -1,0 +1,60 @@
+"""From blocks to a tagged PDF (PDF/UA-1), by Typst. Typst gets data, never markup."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from pathlib import Path
+from typing import Any
+
+import typst
+
+from pipeline.errors import PageError
+from pipeline.publish import fonts
+
+STANDARD = "ua-1"
+"""Refuses a page whose headings are out of order or whose pictures say nothing."""
+
+
+def to_pdf(blocks: list[dict[str, Any]], *, title: str, date: dt.date, templates: Path) -> bytes:
+    """Set blocks as a PDF.
+
+    Args:
+        blocks: as ``html.to_blocks`` gives them.
+        title: the document's title.
+        date: the testing day; it stands as the document's date, so equal inputs give equal bytes.
+        templates: the folder with ``report.typ``.
+
+    Raises:
+        PageError: Typst refused the page.
+    """
+    data = {"title": title, "date": date.isoformat(), "font": fonts.FAMILY, "blocks": blocks}
+    midnight = dt.datetime.combine(date, dt.time(), tzinfo=dt.UTC)
+    try:
+        made = typst.compile(
+            {
+                "main.typ": (templates / "report.typ").read_bytes(),
+                "data.json": json.dumps(_drawable(data), allow_nan=False).encode(),
+            },
+            format="pdf",
+            font_paths=[str(fonts.FOLDER)],
+            ignore_system_fonts=True,
+            pdf_standards=[STANDARD],
+            timestamp=midnight,
+        )
+    except (typst.TypstError, ValueError) as error:
+        raise PageError(f"the PDF could not be set: {error}") from error
+    if not isinstance(made, bytes):
+        raise PageError("the PDF could not be set: Typst gave nothing")
+    return made
+
+
+def _drawable(value: Any) -> Any:
+    """Every text in the data with only what the fonts can draw."""
+    if isinstance(value, str):
+        return fonts.drawable(value)
+    if isinstance(value, dict):
+        return {key: _drawable(inner) for key, inner in value.items()}
+    if isinstance(value, list):
+        return [_drawable(inner) for inner in value]
+    return value

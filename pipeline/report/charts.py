@@ -1,0 +1,202 @@
+"""Drawings. Numbers come computed; seaborn and matplotlib only draw them."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import matplotlib as mpl
+import seaborn as sns
+from matplotlib.axes import Axes
+from matplotlib.backends.backend_svg import FigureCanvasSVG
+from matplotlib.figure import Figure
+
+from pipeline.report.blocks import Chart
+
+INK, MUTED, FAINT, ACCENT = "#1f2933", "#5f6b76", "#c9d0d6", "#0b5d7a"
+"""Dark on white; shapes and words tell things apart, colour only helps."""
+
+_MM_PER_INCH = 25.4
+_STYLE = {
+    "font.family": "DejaVu Sans",
+    "font.size": 8.5,
+    "axes.edgecolor": MUTED,
+    "axes.labelcolor": INK,
+    "axes.linewidth": 0.7,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "axes.grid": True,
+    "axes.axisbelow": True,
+    "grid.color": FAINT,
+    "grid.linewidth": 0.5,
+    "text.color": INK,
+    "xtick.color": MUTED,
+    "ytick.color": MUTED,
+    "xtick.labelcolor": INK,
+    "ytick.labelcolor": INK,
+    "figure.facecolor": "white",
+    "savefig.facecolor": "white",
+    "path.simplify": False,
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A mean speed over a stretch of the track; metres and m/s."""
+
+    from_m: float
+    to_m: float
+    speed: float
+
+
+@dataclass(frozen=True, slots=True)
+class Series:
+    """Speeds of one run, with the words of its legend entry."""
+
+    label: str
+    stretches: Sequence[Stretch]
+    current: bool
+
+
+def speed_by_distance(
+    name: str,
+    series: Sequence[Series],
+    phases: Sequence[tuple[str, float, float]],
+    limits: tuple[float, float],
+    words: dict[str, str],
+) -> Chart:
+    """Mean speed between gates along the run, earlier days behind, phase ends marked.
+
+    Args:
+        name: unique on the page; it keeps the drawing's inner ids apart from others'.
+        series: earliest first, the current day last.
+        phases: name, from, to in metres.
+        limits: of the speed axis in m/s, from the battery.
+        words: ``x``, ``y``, ``caption``, ``alt``.
+    """
+
+    def draw(axes: Axes) -> None:
+        end = max(s.to_m for one in series for s in one.stretches)
+        for _, _, to_m in phases[:-1]:
+            axes.axvline(to_m, color=MUTED, linewidth=0.8, linestyle=(0, (3, 3)))
+        for phase, from_m, to_m in phases:
+            axes.text(
+                (from_m + to_m) / 2, limits[1], _wrapped(phase, to_m - from_m, end),
+                ha="center", va="top", fontsize=7.5, color=MUTED,
+            )  # fmt: skip
+        for one in series:
+            _steps(axes, one)
+        axes.set(xlim=(0, end), ylim=limits, xlabel=words["x"], ylabel=words["y"])
+        axes.set_xticks(sorted({0.0, *(s.to_m for s in series[-1].stretches)}))
+        axes.grid(visible=False, axis="x")
+        axes.legend(loc="lower right", frameon=False, fontsize=8)
+
+    return _chart(name, draw, words, height_mm=70)
+
+
+def _wrapped(phase: str, length: float, whole: float) -> str:
+    """A phase's name on as many lines as its stretch is narrow."""
+    narrow = 0.22
+    return phase.replace(" ", "\n") if length / whole < narrow else phase
+
+
+def _steps(axes: Axes, one: Series) -> None:
+    """A run as level lines over each stretch, joined; the current day is bold with marks."""
+    x = [v for s in one.stretches for v in (s.from_m, s.to_m)]
+    y = [v for s in one.stretches for v in (s.speed, s.speed)]
+    sns.lineplot(
+        x=x, y=y, ax=axes, sort=False, estimator=None, errorbar=None, label=one.label,
+        color=ACCENT if one.current else MUTED, linewidth=2.0 if one.current else 1.0,
+        linestyle="-" if one.current else (0, (4, 2)),
+    )  # fmt: skip
+    if one.current:
+        middles = [(s.from_m + s.to_m) / 2 for s in one.stretches]
+        sns.scatterplot(
+            x=middles, y=[s.speed for s in one.stretches], ax=axes, color=ACCENT, s=22, legend=False
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Point:
+    """One testing day on a trend: the term's words, the value, which comparable run it is in."""
+
+    label: str
+    value: float
+    series: int
+
+
+def trend(
+    name: str, points: Sequence[Point], limits: tuple[float, float] | None, words: dict[str, str]
+) -> Chart:
+    """A measure over the testing days; the line breaks where days cannot be compared.
+
+    Args:
+        name: unique on the page.
+        points: oldest first.
+        limits: of the value axis, from the battery; else a margin around the values.
+        words: ``y``, ``caption``, ``alt``.
+    """
+
+    def draw(axes: Axes) -> None:
+        places = list(range(len(points)))
+        for number in sorted({p.series for p in points}):
+            own = [i for i in places if points[i].series == number]
+            sns.lineplot(
+                x=own, y=[points[i].value for i in own], ax=axes, color=ACCENT, linewidth=1.6,
+                estimator=None, errorbar=None, legend=False,
+            )  # fmt: skip
+        sns.scatterplot(x=places, y=[p.value for p in points], ax=axes, color=ACCENT, s=34)
+        for place, point in zip(places, points, strict=True):
+            axes.annotate(
+                words[f"value {place}"], (place, point.value), xytext=(0, 6),
+                textcoords="offset points", ha="center", fontsize=8,
+            )  # fmt: skip
+        axes.set_xticks(places, [p.label for p in points])
+        axes.set_xlim(-0.5, len(points) - 0.5)
+        axes.set_ylim(limits or _margin([p.value for p in points]))
+        axes.set(xlabel="", ylabel=words["y"])
+        axes.grid(visible=False, axis="x")
+
+    return _chart(name, draw, words, height_mm=52, width_mm=120)
+
+
+def _margin(values: Sequence[float]) -> tuple[float, float]:
+    """Limits that leave air around the values, also when all are equal."""
+    low, high = min(values), max(values)
+    air = max((high - low) * 0.35, abs(high) * 0.04)
+    return low - air, high + air
+
+
+def _chart(
+    name: str, draw: object, words: dict[str, str], *, height_mm: float, width_mm: float = 170
+) -> Chart:
+    with mpl.rc_context():
+        mpl.rcdefaults()
+        mpl.rcParams.update({**_STYLE, "svg.hashsalt": name})
+        figure = Figure(figsize=(width_mm / _MM_PER_INCH, height_mm / _MM_PER_INCH), dpi=100)
+        FigureCanvasSVG(figure)
+        draw(figure.add_subplot())  # type: ignore[operator]
+        figure.tight_layout(pad=0.4)
+        outlined, lettered = (_svg(figure, name, fonttype) for fonttype in ("path", "none"))
+    return Chart(words["caption"], words["alt"], outlined, lettered, width_mm)
+
+
+def _svg(figure: Figure, name: str, fonttype: str) -> str:
+    buffer = io.StringIO()
+    with mpl.rc_context({"svg.fonttype": fonttype}):
+        figure.savefig(
+            buffer,
+            format="svg",
+            metadata={"Date": None, "Creator": None, "Format": None, "Type": None},
+        )
+    return _own_ids(buffer.getvalue()[buffer.getvalue().index("<svg") :], name)
+
+
+def _own_ids(svg: str, name: str) -> str:
+    """Prefix every inner id, so that two drawings in one page cannot clip each other."""
+    prefix = re.sub(r"[^A-Za-z0-9]+", "-", name)
+    svg = re.sub(r'\bid="([^"]+)"', rf'id="{prefix}-\1"', svg)
+    svg = re.sub(r'href="#([^"]+)"', rf'href="#{prefix}-\1"', svg)
+    return re.sub(r"url\(#([^)]+)\)", rf"url(#{prefix}-\1)", svg)

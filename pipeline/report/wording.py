@@ -1,0 +1,255 @@
+"""Every sentence a page says, and how numbers and dates are written. One catalogue, no other."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+
+from pipeline.measures.spec import Measure
+
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+
+NOTHING = "–"
+"""What a cell shows where there is no value."""
+
+SENTENCES: dict[str, str] = {
+    # --- who, when, under what conditions
+    "person": "{facts}.",
+    "age": "{age} years",
+    "tested on": "Tested {sessions}.",
+    "session": "{name} {date}{conditions}",
+    "session conditions": " ({conditions})",
+    "last tested": "Last tested {date} ({term}).",
+    "first time": "First testing day here.",
+    "indoors": "indoors",
+    "outdoors": "outdoors",
+    # --- the fields of the comparison key, in words
+    "is start": "{text} start",
+    "is start_distance_m": "{text} m behind the first gate",
+    "is run_in_m": "{text} m run-in",
+    "is clock": "{text} clock",
+    "is timing": "timed by {text}",
+    "is beams": "{text} beams",
+    "is indoor": "indoors: {text}",
+    "is surface": "{text}",
+    "is footwear": "{text}",
+    "is side": "{text}",
+    "is arms": "arms {text}",
+    "is ends": "{text}",
+    "is basis": "{text}",
+    # --- first page
+    "today lead": "What you did.",
+    "today": "{label}: {value}.",
+    "today before": "{label}: {value} ({before} on {date}).",
+    "best so far": "{label}: {value}, your best so far of the {days} days we can compare.",
+    "equal best": "{label}: {value}, equal to your best so far.",
+    "no result": "No result was taken for you on this day.",
+    "not judged lead": "What we do not say.",
+    "not judged": (
+        "Every test wobbles a little from day to day. Whether a change here is more than that "
+        "wobble is not judged yet, so we call nothing better or worse."
+    ),
+    "first table": "Your tests, this day beside the last one that can be compared",
+    "col test": "test",
+    "col before": "before",
+    "col now": "now",
+    "col verdict": "what we can say",
+    "verdict none": "not judged yet",
+    "verdict first": "first mark",
+    "verdict different": "not comparable: {reason}",
+    "before on": "{value} ({date})",
+    "sure lead": "How sure are we?",
+    "sure attempts": "{test}: {count}.",
+    "attempts one": "one good attempt",
+    "attempts many": "{count} good attempts",
+    "sure same": "Conditions as on the day before it: {tests}.",
+    "sure different": "Conditions differ in {tests}, so those are not set side by side.",
+    "sure flags": "Noted: {flags}.",
+    "missing lead": "Not tested this time:",
+    "missing none": "Everything tested last time was tested again.",
+    "missing first": "There is no earlier day to compare the list of tests with.",
+    "missing": "{tests}.",
+    "parents kind": "For parents:",
+    "parents": (
+        "these numbers help plan training. They are not a selection mark and no medical "
+        "clearance. Pain or worry: tell the coach; medical questions go to the medical team."
+    ),
+    # --- the working
+    "sprint none": "No sprint was timed on this day.",
+    "sprint conditions": "Best whole run of {count}. {conditions}.",
+    "sprint conditions none": "Best whole run of {count}. Conditions were not recorded.",
+    "phases caption": "{test} by phase, from first movement",
+    "phases caption gun": "{test} by phase; no reaction time was taken, so the first is from the gun",
+    "phases none": "The ends of no phase set were all timed, so no phases are given.",
+    "col phase": "phase",
+    "col time": "time",
+    "col speed": "mean speed",
+    "col share": "share of the time",
+    "phase row": "{ends}, {name}",
+    "gates caption": "{test} at the gates, by the clock used",
+    "col gate": "gate",
+    "col clock": "clock",
+    "col segment": "since the gate before",
+    "top speed": "Fastest 20 m: {speed}, around {at} from the line.",
+    "top speed rising": (
+        "Fastest 20 m: {speed}, at the last gates; top speed may lie beyond them."
+    ),
+    "speed chart": "Mean speed between the gates, {test}",
+    "speed chart alt": "{test}: mean speed rises from {first} over the first stretch to {top}.",
+    "axis distance": "distance from the line (m)",
+    "axis speed": "mean speed (m/s)",
+    "jumps none": "No jump was taken on this day.",
+    "jumps caption": "Jumps",
+    "strength none": "No lift was tested on this day.",
+    "strength caption": "Lifts",
+    "col attempts": "attempts",
+    "col measure": "measure",
+    "col how": "measured or estimated",
+    "trends none": "One testing day so far: a trend needs a second one.",
+    "trend caption": "{label} over the testing days",
+    "trend broken": (
+        "{label} over the testing days; the line breaks where days cannot be compared"
+    ),
+    "trend alt": "{label}: {values}.",
+    "trend alt value": "{value} on {date}",
+    "found none": "Nothing was noted about your rows.",
+    "found lead": "What was noted about your rows; staff can look each one up by its code.",
+    "found": "{severity}: {code} ({file}, row {row}{column}).",
+    "found place": "{severity}: {code} ({file}).",
+    "method": "{label} ({unit}): {formula}. Combined: {combine}.",
+    "method unitless": "{label}: {formula}. Combined: {combine}.",
+    "sources heading": "Sources",
+    "source": "{text} ({status})",
+    "methods lead": "Times and heights stand as the instruments gave them; nothing is corrected.",
+    "equation": "Estimated one-rep max by the {equation} equation, from at most {most} repetitions.",
+    "cautions": (
+        "Maximal sprints, jumps and lifts can hurt. Test only after a full warm-up, under "
+        "supervision, within the rules of your club and federation; for minors with the consent "
+        "of those who care for them."
+    ),
+    "cautions pain": (
+        "Do not test through pain, illness or the end of a rehabilitation that a clinician has "
+        "not signed off. Licensed medical practice and local rules come before this report."
+    ),
+    "cautions clearance": "This report is no medical clearance and no diagnosis.",
+    # --- the testing day
+    "day title": "Testing day {date}: the account",
+    "day lead": "{season}, {term}.",
+    "account sum": (
+        "{rows} rows were read: {used} used, {flagged} used and flagged, {aside} set aside. "
+        "The rows were counted twice, by two different means."
+    ),
+    "account caption": "Every input row of the day",
+    "col file": "file",
+    "col rows": "rows",
+    "col used": "used",
+    "col flagged": "flagged",
+    "col aside": "set aside",
+    "col severity": "severity",
+    "col code": "code",
+    "col where": "where",
+    "col message": "what and what to do",
+    "col who": "athlete",
+    "findings caption": "Findings, the worst first",
+    "findings none": "No finding: every row was used as it stands.",
+    "grid caption": "Who did what: attempts used of attempts planned",
+    "grid lead": "A dash: no attempt used.",
+    "col athlete": "athlete",
+    "grid done": "{used} of {planned}",
+    "values sum": "{values} values were used and gave {results} results for {athletes} athletes.",
+    # --- the squad
+    "squad title": "Squad report, {date}",
+    "squad lead": "{roster} on the roster, {tested} tested, {absent} without a result{names}.",
+    "squad names": ": {names}",
+    "squad before": "Compared with the last comparable day of each athlete.",
+    "squad judged": (
+        "Changes are given as they are. Whether one beats the error of its test is not judged yet."
+    ),
+    "squad caption": "{label}",
+    "squad none": "No key measure was taken on this day.",
+    "col group": "group",
+    "col change": "change",
+    "group caption": "Groups of at least {least} athletes: mean of the key measures",
+    "col n": "athletes",
+    "col mean": "mean now",
+    "group none": "No group of at least {least} athletes has a key measure, so no mean is given.",
+    # --- the index
+    "index title": "Testing day {date}",
+    "index lead": "{season}, {term}. Reports for {athletes} athletes.",
+    "index note": "Files here are rebuilt as a whole; edit the season folder, not these.",
+    "index staff": "For staff",
+    "index athletes": "Athletes",
+    "index athlete": "{name} ({athlete_id})",
+    "index aside": "Set aside",
+    "index aside one": "{code}: {file}, row {row}",
+    "index aside none": "Nothing was set aside.",
+    "index failed": "Pages that could not be made",
+    "index failed one": "{page}: {why}",
+    "index failed none": "Every page was made.",
+    "index tables": "Tables",
+    "index table": "Results as a workbook, and each table as CSV",
+}
+
+
+def say(key: str, **details: object) -> str:
+    """The sentence ``key`` with its details filled in; raises ``KeyError`` for an unknown one."""
+    return SENTENCES[key].format(**details)
+
+
+def conditions(fields: dict[str, str]) -> str:
+    """A comparison key in words: ``three-point start, gate clock, outdoors``."""
+    words = []
+    for name, text in fields.items():
+        if name == "indoor" and text in ("yes", "no"):
+            words.append(say("indoors" if text == "yes" else "outdoors"))
+        else:
+            words.append(say(f"is {name}", text=text))
+    return ", ".join(words)
+
+
+def date(iso: str) -> str:
+    """``Tue 14 Oct 2025``, the same under every locale."""
+    day = dt.date.fromisoformat(iso)
+    return f"{_WEEKDAYS[day.weekday()]} {day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+
+def short_date(iso: str) -> str:
+    """``14 Oct 2025``."""
+    day = dt.date.fromisoformat(iso)
+    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+
+def number(value: float, decimals: int) -> str:
+    """A number as a page shows it, with a true minus sign; a dash for none."""
+    if value is None or math.isnan(value):
+        return NOTHING
+    return f"{value:.{decimals}f}".replace("-", "\u2212")
+
+
+def value(amount: float, record: Measure) -> str:
+    """A number with its unit, ``33.0 cm``."""
+    shown = number(amount, record.decimals)
+    return shown if shown == NOTHING or not record.unit else f"{shown} {record.unit}"
+
+
+def signed(amount: float, record: Measure) -> str:
+    """A change with its sign and unit; zero has none."""
+    shown = number(amount, record.decimals)
+    if shown == NOTHING:
+        return shown
+    rounded = round(amount, record.decimals)
+    sign = "+" if rounded > 0 else ""
+    return f"{sign}{shown} {record.unit}".rstrip()
+
+
+def listed(items: list[str]) -> str:
+    """``a, b and c``."""
+    if len(items) < 2:  # noqa: PLR2004  # one or none needs no joining
+        return "".join(items)
+    return f"{', '.join(items[:-1])} and {items[-1]}"
+
+
+def dashed(part: str) -> str:
+    """A stretch with a true dash, ``10–30 m``."""
+    return part.replace("-", "\u2013")
