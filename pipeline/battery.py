@@ -141,7 +141,8 @@ def _number(low: float, high: float, *, whole: bool = False) -> Callable[[object
     def check(value: object) -> object:
         wanted = int if whole else (int, float)
         if isinstance(value, bool) or not isinstance(value, wanted):
-            raise ValueError("it must be a whole number" if whole else "it must be a number")
+            what = "a whole number" if whole else "a number"
+            raise ValueError(f"it must be {what}")  # noqa: TRY004  # one kind of refusal
         if not low <= value <= high:
             raise ValueError(f"it must lie between {low:g} and {high:g}")
         return value

@@ -16,7 +16,8 @@ from typing import Any
 import pandas as pd
 
 from pipeline import battery as batteries
-from pipeline import bundle, tables as schemas
+from pipeline import bundle
+from pipeline import tables as schemas
 from pipeline.battery import TEMPLATES, Battery
 from pipeline.bundle import DayBundle
 from pipeline.compare import changes
@@ -194,20 +195,17 @@ def _day_facts(intake: Intake, results: pd.DataFrame) -> dict[str, Any]:
     present = set(today["athlete_id"])
     terms = {d.key: d.term for d in intake.season.days}
     people = {a.athlete_id: a for a in intake.roster.athletes.values() if a.athlete_id in present}
-    before = results[results["day"] < day.key].groupby("athlete_id")["day"].max()
+    earlier = results[results["day"] < day.key]
+    before = {str(k): str(v) for k, v in earlier.groupby("athlete_id")["day"].max().items()}
     return {
         "season": battery.season or intake.season.path.resolve().name,
         "date": day.key,
         "term": day.term or day.folder.name,
-        "tests": {
-            t.name: {"kind": t.kind, "attempts": t.attempts} for t in battery.tests.values()
-        },
+        "tests": {t.name: {"kind": t.kind, "attempts": t.attempts} for t in battery.tests.values()},
         "key_measures": [{"test": k.test, "measure": k.measure} for k in battery.key_measures],
         "charts": {name: list(limits) for name, limits in battery.charts.items()},
         "smallest_group": battery.smallest_group,
-        "roster": [
-            {"id": a.athlete_id, "name": a.name, "groups": list(a.groups)} for a in squad
-        ],
+        "roster": [{"id": a.athlete_id, "name": a.name, "groups": list(a.groups)} for a in squad],
         "athletes": {
             key: _athlete_facts(person, day, today[today["athlete_id"] == key], terms, before)
             for key, person in people.items()
@@ -239,9 +237,7 @@ def _athlete_facts(
             {
                 "name": s.name,
                 "date": s.date.isoformat(),
-                "conditions": {
-                    k: v[0] for k, v in s.conditions.items() if k in _SHOWN_CONDITIONS
-                },
+                "conditions": {k: v[0] for k, v in s.conditions.items() if k in _SHOWN_CONDITIONS},
             }
             for s in sorted(sessions, key=lambda s: (s.date, s.name))
         ],
@@ -286,9 +282,7 @@ def build(request: Request, progress: Progress) -> Iterator[Built]:
             yield _build_day(request, season, day, pool, progress)
 
 
-def _build_day(
-    request: Request, season: Season, day: Day, pool: Pool, progress: Progress
-) -> Built:
+def _build_day(request: Request, season: Season, day: Day, pool: Pool, progress: Progress) -> Built:
     with swap.whole(request.out, day.key) as here:
         content = _begin(request, season, day, here)
         failed: list[Outcome] = []
@@ -311,7 +305,7 @@ def _build_day(
     return Built(
         folder=request.out / day.key,
         pages=len(jobs) + bool(request.formats) - len(failed),
-        **{name: int(count) for name, count in totals.items()},
+        **{str(name): int(count) for name, count in totals.items()},
         findings=made.tables["findings"],
         failed=tuple(failed),
     )
@@ -517,4 +511,3 @@ def write_check(season: Path, day: str | None, out: Path) -> None:
                     raise CannotStartError(f"The check report could not be made: {outcome.why}.")
         for name in (f"{_TESTING_DAY}.html", f"{_DATA}/findings.csv", f"{_DATA}/account.csv"):
             write_whole(out / Path(name).name, (here / name).read_bytes())
-

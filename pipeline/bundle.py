@@ -23,6 +23,9 @@ ATHLETES, DAY, WORKBOOK = "athletes", "day.json", "results.xlsx"
 _FINDING_COLUMNS = ("severity", "code", "file", "sheet", "row", "column")
 """What an athlete's page may show of a finding: a message may name someone else."""
 
+_SHARED = ("season", "date", "term", "tests", "key_measures", "charts")
+"""The day's facts that a slice may hold; a new fact stays out until it is named here."""
+
 
 @dataclass(frozen=True)
 class DayBundle:
@@ -59,7 +62,7 @@ def write(folder: Path, bundle: DayBundle) -> None:
     (folder / WORKBOOK).write_bytes(tables.to_xlsx(shaped))
     _write_json(folder / DAY, bundle.day)
     (folder / ATHLETES).mkdir()
-    shared = {k: v for k, v in bundle.day.items() if k != "athletes"}
+    shared = {name: bundle.day[name] for name in _SHARED}
     for athlete_id, facts in bundle.day["athletes"].items():
         own = {
             name: shaped[name][shaped[name]["athlete_id"] == athlete_id]
@@ -122,8 +125,7 @@ def _read_json(path: Path) -> dict[str, Any]:
         content: dict[str, Any] = json.loads(path.read_text(encoding="utf-8"))
     except OSError as error:
         raise CannotStartError(
-            f"There is no {path.name} to read: build the day first "
-            "(testing-reports build SEASON)."
+            f"There is no {path.name} to read: build the day first (testing-reports build SEASON)."
         ) from error
     if content["schema_version"] > tables.SCHEMA_VERSION:
         raise CannotStartError(

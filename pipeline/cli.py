@@ -6,7 +6,7 @@ import os
 import sys
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any
+from typing import Any, Self
 
 import click
 from tqdm import tqdm
@@ -118,7 +118,7 @@ class _Bar:
     def __init__(self) -> None:
         self._bar = tqdm(total=0, unit="page", leave=False, disable=not sys.stderr.isatty())
 
-    def __enter__(self) -> _Bar:
+    def __enter__(self) -> Self:
         return self
 
     def __exit__(self, *_: object) -> None:

@@ -55,7 +55,9 @@ CATALOGUE: dict[str, Kind] = {
         "“{kind}” is there twice in this day; {other} was read, this file was not.",
         "Keep one file, or move the rows into it.",
     ),
-    "sheet-empty": Kind(_NOTE, "The sheet has headings and no rows.", "Nothing, if none were taken."),
+    "sheet-empty": Kind(
+        _NOTE, "The sheet has headings and no rows.", "Nothing, if none were taken."
+    ),
     "heading-unknown": Kind(
         _WARNING,
         "The heading “{heading}” is not known here; its column was not read{guess}.",
@@ -140,7 +142,8 @@ CATALOGUE: dict[str, Kind] = {
     ),
     "value-implausible": Kind(
         _ERROR,
-        "“{raw}” gives {label} {value} {unit}, outside {low} to {high} {unit}; it was set aside{guess}.",
+        "“{raw}” gives {label} {value} {unit}, outside {low} to {high} {unit}; "
+        "it was set aside{guess}.",
         "Check it against the sheet of the day; widen the limits in battery.toml if it is right.",
     ),
     "value-unusual": Kind(
@@ -156,11 +159,6 @@ CATALOGUE: dict[str, Kind] = {
         _ERROR,
         "The row says the same as row {first}; it was set aside as a copy.",
         "Delete one of the two, or correct the attempt number.",
-    ),
-    "attempt-twice": Kind(
-        _WARNING,
-        "Attempt {attempt} of this test stands in row {first} too, with other values; both are kept.",
-        "Correct the attempt numbers.",
     ),
     "row-no-mark": Kind(_NOTE, "No mark: {raw}.", "Nothing to do."),
     "row-no-value": Kind(
@@ -193,7 +191,7 @@ CATALOGUE: dict[str, Kind] = {
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where a value stands: file relative to the season, sheet, row as a spreadsheet counts, column."""
+    """Where a value stands: file (relative to the season), sheet, row (heading = 1), column."""
 
     file: str
     sheet: str = ""

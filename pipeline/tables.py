@@ -22,6 +22,10 @@ SCHEMA_VERSION = 1
 EXTRA_DECIMALS = 3
 """A table shows three decimals more than a page does: enough to recompute, no noise."""
 
+BETTER, WORSE, STEADY = "clearly better", "clearly worse", "steady"
+CANNOT_TELL, NOT_COMPARABLE = "cannot tell", "not comparable"
+"""The five verdicts on a change; an empty one says that it was not judged."""
+
 _WORKBOOK_DATE = dt.datetime(2000, 1, 1)  # noqa: DTZ001  # XLSX knows no time zones; fixed for equal bytes
 
 
@@ -119,7 +123,8 @@ def shape(name: str, frame: pd.DataFrame, decimals: Sequence[int] | None = None)
         if column in schema.numbers:
             values = pd.to_numeric(shaped[column]).to_numpy(dtype=float)
             shaped[column] = [
-                round(float(v), int(d) + EXTRA_DECIMALS) for v, d in zip(values, places, strict=True)
+                round(float(v), int(d) + EXTRA_DECIMALS)
+                for v, d in zip(values, places, strict=True)
             ]
         elif column in schema.integers:
             shaped[column] = pd.to_numeric(shaped[column]).astype("Int64")

@@ -10,9 +10,9 @@ import pandas as pd
 
 from pipeline import tables
 from pipeline.measures.registry import MEASURES
+from pipeline.measures.spec import key_fields
 
 PREVIOUS = "previous"
-NOT_COMPARABLE = "not comparable"
 UNKNOWN = "not recorded"
 
 
@@ -30,25 +30,29 @@ def changes(results: pd.DataFrame, day: str) -> pd.DataFrame:
     """
     same = ["athlete_id", "test", "part", "measure"]
     earlier = results[results["day"] < day].sort_values("day", kind="stable")
-    histories = dict(list(earlier.groupby(same, sort=False)))
+    histories = dict(iter(earlier.groupby(same, sort=False)))
     rows = []
-    for now in results[results["day"] == day].to_dict("records"):
+    for now in _records(results[results["day"] == day]):
         history = histories.get(tuple(now[c] for c in same))
         if history is None:
             continue
         agreeing = history[
             (history["conditions"] == now["conditions"]) & (history["basis"] == now["basis"])
         ]
-        rows.append(_row(now, (history if agreeing.empty else agreeing).iloc[-1].to_dict()))
+        rows.append(_row(now, _records(history if agreeing.empty else agreeing)[-1]))
     columns = list(tables.SCHEMAS["changes"].columns)
     return pd.DataFrame(rows, columns=columns)
+
+
+def _records(frame: pd.DataFrame) -> list[dict[str, object]]:
+    return [{str(k): v for k, v in row.items()} for row in frame.to_dict("records")]
 
 
 def _row(now: dict[str, object], then: dict[str, object]) -> dict[str, object]:
     differing = differences(then, now)
     after, before = float(str(now["value"])), float(str(then["value"]))
     sign = -1.0 if MEASURES[str(now["measure"])].better == "lower" else 1.0
-    row = {column: None for column in tables.SCHEMAS["changes"].columns}
+    row: dict[str, object] = dict.fromkeys(tables.SCHEMAS["changes"].columns)
     row |= {c: now[c] for c in ("athlete_id", "test", "part", "measure", "unit")}
     row |= {
         "against": PREVIOUS,
@@ -58,22 +62,16 @@ def _row(now: dict[str, object], then: dict[str, object]) -> dict[str, object]:
         "after": after,
     }
     if differing:
-        return row | {"verdict": NOT_COMPARABLE, "reason": "; ".join(differing)}
+        return row | {"verdict": tables.NOT_COMPARABLE, "reason": "; ".join(differing)}
     return row | {"change": sign * (after - before)}
 
 
 def differences(then: dict[str, object], now: dict[str, object]) -> list[str]:
     """The conditions in which two results differ, each as ``field: then → now``."""
-    before, after = fields(str(then["conditions"])), fields(str(now["conditions"]))
+    before, after = key_fields(str(then["conditions"])), key_fields(str(now["conditions"]))
     before["basis"], after["basis"] = str(then["basis"]), str(now["basis"])
     return [
         f"{name}: {before.get(name, UNKNOWN)} → {after.get(name, UNKNOWN)}"
         for name in dict.fromkeys([*before, *after])
         if before.get(name) != after.get(name)
     ]
-
-
-def fields(conditions: str) -> dict[str, str]:
-    """The comparison key as a mapping, from its words ``a=b; c=d``."""
-    pairs = (part.split("=", 1) for part in conditions.split("; ") if "=" in part)
-    return dict((name, value) for name, value in pairs)

@@ -33,7 +33,7 @@ def count_rows(path: Path) -> dict[str, int]:
         return {"": max(_filled_records(text, readers.delimiter(text)) - 1, 0)}
     try:
         book = openpyxl.load_workbook(io.BytesIO(data), data_only=True)
-    except Exception as error:  # noqa: BLE001  # openpyxl raises a dozen kinds for a damaged file
+    except Exception as error:  # openpyxl raises a dozen kinds for a damaged file
         raise readers.UnreadableError("it is no workbook, or it is damaged") from error
     counts = {
         sheet.title: sum(any(_filled(c) for c in row) for row in sheet.iter_rows(values_only=True))
@@ -92,8 +92,7 @@ def account(
         counted = count_rows(season / file)[sheet]
         read = sum(counts.values())
         if counted != read:
-            place = Place(file, sheet)
-            differing.append(finding("rows-lost", place, counted=counted, read=read))
+            differing.append(finding("rows-lost", Place(file, sheet), counted=counted, read=read))
         lines.append({"file": file, "sheet": sheet, "rows": counted, **_states(counts)})
     columns = list(tables.SCHEMAS["account"].columns)
     return tables.shape("account", pd.DataFrame(lines, columns=columns)), differing

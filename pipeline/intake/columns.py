@@ -133,7 +133,6 @@ def recognise(
     """
     columns: dict[tuple[str, str], Column] = {}
     findings: list[Finding] = []
-    heading_row = place
     for index, heading in enumerate(sheet.headings):
         if not heading.strip():
             continue
@@ -142,7 +141,7 @@ def recognise(
             findings.append(
                 finding(
                     "heading-unknown",
-                    heading_row.at(column=heading),
+                    place.at(column=heading),
                     heading=heading,
                     guess=nearest(plain(heading), _spelled(kind)),
                 )
@@ -150,16 +149,14 @@ def recognise(
             continue
         key = (column.field.name, column.part)
         if key in columns:
-            findings.append(
-                finding("heading-twice", heading_row.at(column=heading), heading=heading)
-            )
+            findings.append(finding("heading-twice", place.at(column=heading), heading=heading))
             continue
         columns[key] = column
-    for name in kind.required:
-        if (name, "") not in columns:
-            findings.append(
-                finding("heading-missing", heading_row.at(column=name), heading=name)
-            )
+    findings.extend(
+        finding("heading-missing", place.at(column=name), heading=name)
+        for name in kind.required
+        if (name, "") not in columns
+    )
     return columns, findings
 
 
@@ -187,8 +184,6 @@ def _spelled(kind: SheetKind) -> list[str]:
     """Headings of a kind of sheet as one would write them."""
     preferred = {"time": "s", "length": "m", "mass": "kg", "speed": "mps"}
     return [
-        f"{field.name}_{preferred[field.dimension]}"
-        if field.dimension in preferred
-        else field.name
+        f"{field.name}_{preferred[field.dimension]}" if field.dimension in preferred else field.name
         for field in kind.fields.values()
     ]

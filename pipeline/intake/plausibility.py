@@ -6,6 +6,7 @@ The limits are those of the measures themselves, so a new measure is guarded the
 from __future__ import annotations
 
 from collections.abc import Iterator
+from typing import Any
 
 import numpy as np
 import pandas as pd
@@ -50,6 +51,14 @@ def _place(source: str) -> Place:
     return Place(file, sheet, int(row) if row else None, column)
 
 
+def _records(frame: pd.DataFrame) -> list[dict[str, Any]]:
+    return [{str(k): v for k, v in row.items()} for row in frame.to_dict("records")]
+
+
+def _who(trials: Trials, key: int) -> str:
+    return str(trials.attempts.loc[key, "athlete_id"])
+
+
 def _row_sources(trials: Trials, key: int) -> set[str]:
     """Every value of one attempt, conditions of its session left out."""
     values = trials.values[trials.values["key"] == key]
@@ -59,12 +68,13 @@ def _row_sources(trials: Trials, key: int) -> set[str]:
 
 def _too_many_repetitions(trials: Trials, battery: Battery) -> Iterator[_Fault]:
     reps = trials.used("reps")
-    for row in reps[reps["value"] > battery.max_repetitions].itertuples():
-        who = str(trials.attempts.loc[row.key, "athlete_id"])
-        details = {"reps": f"{row.value:g}", "limit": battery.max_repetitions}
+    for row in _records(reps[reps["value"] > battery.max_repetitions]):
+        details = {"reps": f"{row['value']:g}", "limit": battery.max_repetitions}
         yield (
-            finding("repetitions-too-many", _place(row.source), who, **details),
-            _row_sources(trials, row.key),
+            finding(
+                "repetitions-too-many", _place(row["source"]), _who(trials, row["key"]), **details
+            ),
+            _row_sources(trials, row["key"]),
         )
 
 
@@ -72,18 +82,17 @@ def _splits_in_disorder(trials: Trials, _: Battery) -> Iterator[_Fault]:
     gates = trials.used("cumulative_time").sort_values(["key", "at_m"], kind="stable")
     before = gates.groupby("key").shift()
     wrong = gates[gates["value"] <= before["value"]]
-    for row in wrong.groupby("key").head(1).itertuples():
-        earlier = before.loc[row.Index]
-        who = str(trials.attempts.loc[row.key, "athlete_id"])
+    wrong = wrong.assign(from_m=before["at_m"], from_s=before["value"]).groupby("key").head(1)
+    for row in _records(wrong):
         details = {
-            "to_m": f"{row.at_m:g}",
-            "to_s": f"{row.value:g}",
-            "from_m": f"{earlier['at_m']:g}",
-            "from_s": f"{earlier['value']:g}",
+            "to_m": f"{row['at_m']:g}",
+            "to_s": f"{row['value']:g}",
+            "from_m": f"{row['from_m']:g}",
+            "from_s": f"{row['from_s']:g}",
         }
         yield (
-            finding("splits-disorder", _place(row.source), who, **details),
-            _row_sources(trials, row.key),
+            finding("splits-disorder", _place(row["source"]), _who(trials, row["key"]), **details),
+            _row_sources(trials, row["key"]),
         )
 
 
@@ -91,33 +100,29 @@ def _out_of_limits(trials: Trials, battery: Battery) -> Iterator[_Fault]:
     values = registry.per_attempt(trials, battery)
     raws = trials.values.drop_duplicates("source").set_index("source")["raw"]
     seen: set[str] = set()
-    for row in values.itertuples():
-        record = registry.MEASURES[row.measure]
+    for row in _records(values):
+        record = registry.MEASURES[row["measure"]]
         low, high = record.limits(battery)
-        sources = set(row.source.split(";"))
-        if low <= row.value <= high or sources & seen:
+        sources = set(row["source"].split(";"))
+        if low <= row["value"] <= high or sources & seen:
             continue
         seen |= sources
-        last = row.source.split(";")[-1]
+        last = row["source"].split(";")[-1]
         yield (
             finding(
                 "value-implausible",
                 _place(last),
-                str(trials.attempts.loc[row.key, "athlete_id"]),
+                _who(trials, row["key"]),
                 raw=raws.get(last, ""),
                 label=record.label,
-                value=_shown(row.value, record),
+                value=f"{row['value']:.{record.decimals}f}",
                 unit=record.unit,
                 low=f"{low:g}",
                 high=f"{high:g}",
-                guess=_guess(trials, battery, record, row.key, row.part),
+                guess=_guess(trials, battery, record, row["key"], row["part"]),
             ),
             sources,
         )
-
-
-def _shown(value: float, record: Measure) -> str:
-    return f"{value:.{record.decimals}f}"
 
 
 def _guess(trials: Trials, battery: Battery, record: Measure, key: int, part: str) -> str:

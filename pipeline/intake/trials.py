@@ -204,7 +204,7 @@ class _DayReader:
         conditions = self._conditions(row, plan, session, athlete)
         attempt = self._attempt_number(row, athlete, plan, conditions)
         key = len(self._attempts)
-        values = list(self._quantities(key, row, plan, athlete))
+        values = list(self._quantities(key, row, athlete))
         failed = row.text("result").casefold() in NO_MARK_WORDS
         if failed:
             values = [{**v, "status": FAILED} for v in values]
@@ -278,9 +278,7 @@ class _DayReader:
 
     # --- cells ----------------------------------------------------------------------------
 
-    def _quantities(
-        self, key: int, row: _Row, plan: TestPlan, athlete: Athlete
-    ) -> Iterator[dict[str, object]]:
+    def _quantities(self, key: int, row: _Row, athlete: Athlete) -> Iterator[dict[str, object]]:
         for column in row.columns.values():
             raw = row.cell(column)
             if column.field.role != QUANTITY or raw.casefold() in BLANK_WORDS:
@@ -403,5 +401,3 @@ class _Row:
 
     def contents(self) -> tuple[str, ...]:
         return tuple(self.cell(column) for column in self.columns.values())
-
-

@@ -21,7 +21,7 @@ def lift_sets(trials: Trials, battery: Battery) -> pd.DataFrame:
         trials.used(name).set_index("key")[["value", "resolution", "source"]]
         for name in ("load", "reps")
     )
-    sets = load.join(reps, rsuffix="_reps", how="inner").rename(
+    sets = load.merge(reps, left_index=True, right_index=True, suffixes=("", "_reps")).rename(
         columns={"value": "load", "resolution": "load_resolution", "value_reps": "reps"}
     )
     sets = sets.join(trials.attempts[["day", "athlete_id", "test", "conditions", "maximal"]])

@@ -31,6 +31,11 @@ RESULT_COLUMNS = (
     "resolution", "n_attempts", "attempt", "basis", "source", "flags", "conditions",
 )  # fmt: skip
 
+ATTEMPT_VALUES = (
+    "key", "part", "source", "measure", "value", "unit", "resolution", "basis", "flags", "extra",
+    "rank",
+)  # fmt: skip
+
 _SAME_TEST = ["day", "athlete_id", "test", "conditions"]
 
 COMBINE = {
@@ -162,7 +167,19 @@ def per_attempt(trials: Trials, battery: Battery) -> pd.DataFrame:
             )
             pieces.append(piece[np.isfinite(values)])
     if not pieces:
-        columns = "key part source measure value unit resolution basis flags extra rank".split()
+        columns = [
+            "key",
+            "part",
+            "source",
+            "measure",
+            "value",
+            "unit",
+            "resolution",
+            "basis",
+            "flags",
+            "extra",
+            "rank",
+        ]
         return pd.DataFrame({c: [] for c in columns})
     return pd.concat(pieces, ignore_index=True)
 

@@ -25,8 +25,6 @@ SOURCES: dict[str, Source] = {
     "brzycki": Source("Brzycki equation, as tabulated in later comparisons.", "second-hand"),
     "jaric2002": Source("Jaric 2002, Sports Med 32:615.", "seen"),
     "comfort2015": Source("Comfort & McMahon 2015, JSCR 29:3089.", "seen"),
-    "grgic2020": Source("Grgic et al. 2020, Sports Med Open 6:31.", "seen"),
     "darralljones2016": Source("Darrall-Jones et al. 2016, JSCR.", "seen"),
     "haugen2012": Source("Haugen et al. 2012, JSCR 26:473.", "seen"),
-    "markovic2004": Source("Markovic et al. 2004, JSCR 18:551.", "seen"),
 }

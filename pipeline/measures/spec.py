@@ -132,6 +132,12 @@ class DayView:
     build: Callable[[pd.DataFrame, Battery], pd.DataFrame]
 
 
+def key_fields(conditions: str) -> dict[str, str]:
+    """The comparison key as a mapping, from its words ``a=b; c=d``."""
+    pairs = (part.partition("=") for part in conditions.split("; ") if "=" in part)
+    return {name: text for name, _, text in pairs}
+
+
 def joined(*texts: Any) -> str:
     """Sources or flags joined by ``;``, each once, in order of appearance."""
     parts = [part for text in texts if isinstance(text, str) for part in text.split(";") if part]

@@ -17,10 +17,11 @@ _SPRINT_ERRORS = (
 
 
 def gate_table(trials: Trials) -> pd.DataFrame:
-    """Every timed gate: ``key test clock at_m time time_resolution source reaction reaction_source``.
+    """Every timed gate, sorted by attempt and distance.
 
-    Sorted by attempt and distance. ``time`` is what the clock showed; ``reaction`` is NaN where
-    none was taken or the clock did not run from the gun.
+    Columns: ``key test clock at_m time time_resolution source reaction reaction_source``.
+    ``time`` is what the clock showed; ``reaction`` is NaN where none was taken or the clock did
+    not run from the gun.
     """
     gates = trials.used("cumulative_time").merge(
         trials.attempts[["test", "clock"]], left_on="key", right_index=True

@@ -47,7 +47,9 @@ def windows(trials: Trials, battery: Battery) -> pd.DataFrame:
             "from_time_resolution": best["time_resolution"],
             "to_time": best["time_to"],
             "to_time_resolution": best["time_resolution_to"],
-            "source": [joined(a, b) for a, b in zip(best["source"], best["source_to"], strict=True)],
+            "source": [
+                joined(a, b) for a, b in zip(best["source"], best["source_to"], strict=True)
+            ],
             "flags": np.where(best["last"], STILL_RISING, ""),
         }
     )

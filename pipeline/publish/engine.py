@@ -11,7 +11,6 @@ import io
 import json
 import tempfile
 import warnings
-from pathlib import Path
 from typing import Any
 
 from IPython.core.displayhook import DisplayHook
@@ -35,8 +34,9 @@ def register() -> None:
 class _Collector(DisplayPublisher):
     """Keeps what ``display(...)`` publishes."""
 
-    def publish(self, data: dict[str, Any], metadata: Any = None, **_: Any) -> None:
-        self.shell.collected.append(_output("display_data", data, metadata))
+    def publish(self, data: Any, metadata: Any = None, *_: Any, **__: Any) -> None:
+        shell: Any = self.shell
+        shell.collected.append(_output("display_data", data, metadata))
 
 
 class _ResultCollector(DisplayHook):
@@ -46,10 +46,9 @@ class _ResultCollector(DisplayHook):
         if result is None or self.quiet():
             return
         data, metadata = self.compute_format_data(result)
-        count = self.shell.execution_count
-        self.shell.collected.append(
-            _output("execute_result", data, metadata, execution_count=count)
-        )
+        shell: Any = self.shell
+        count = shell.execution_count
+        shell.collected.append(_output("execute_result", data, metadata, execution_count=count))
 
 
 class _Shell(InteractiveShell):
@@ -75,8 +74,7 @@ def _shell() -> _Shell:
     if not _Shell.initialized():
         config = Config({"HistoryManager": {"enabled": False}})
         home = tempfile.mkdtemp(prefix="testing-reports-ipython-")
-        shell = _Shell.instance(config=config, ipython_dir=home)
-        Path(shell.profile_dir.location).mkdir(parents=True, exist_ok=True)
+        _Shell.instance(config=config, ipython_dir=home)
     shell = _Shell.instance()
     shell.reset(new_session=True, aggressive=False)
     shell.collected = []
@@ -109,7 +107,11 @@ def _run(shell: _Shell, cell: NotebookNode) -> None:
     shell.collected = []
     out, err = io.StringIO(), io.StringIO()
     # catch_warnings forgets which warnings were shown, so a warm process warns like a new one
-    with warnings.catch_warnings(), contextlib.redirect_stdout(out), contextlib.redirect_stderr(err):
+    with (
+        warnings.catch_warnings(),
+        contextlib.redirect_stdout(out),
+        contextlib.redirect_stderr(err),
+    ):
         cell.execution_count = shell.execution_count
         result = shell.run_cell(cell.source, store_history=True)
     cell.outputs = [

@@ -7,6 +7,7 @@ by a box, which is said in a finding.
 
 from __future__ import annotations
 
+import unicodedata
 from functools import cache
 from pathlib import Path
 
@@ -17,7 +18,8 @@ FAMILY = "DejaVu Sans"
 FOLDER = Path(mpl.get_data_path()) / "fonts" / "ttf"
 _FACES = ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf")
 BOX = "\u25a1"
-_BLANKS = frozenset("\n\t")
+_KEPT = frozenset("\n\t\u200c\u200d")
+_CONTROLS = frozenset({"Cc", "Cf", "Cs", "Co", "Cn"})
 
 
 @cache
@@ -33,16 +35,17 @@ def _covered() -> frozenset[int]:
 def missing(text: str) -> list[str]:
     """The letters of ``text`` that no shipped font can draw, each once, in order."""
     covered = _covered()
-    return [c for c in dict.fromkeys(text) if c not in _BLANKS and ord(c) not in covered]
+    return [c for c in dict.fromkeys(text) if c not in _KEPT and ord(c) not in covered]
 
 
 def drawable(text: str) -> str:
-    """``text`` with control characters dropped and letters without a shape as boxes."""
+    """``text`` without control characters, letters without a shape as boxes."""
     covered = _covered()
-    if all(ord(c) in covered or c in _BLANKS for c in text):
-        return text
     return "".join(
-        c if ord(c) in covered or c in _BLANKS else BOX
-        for c in text
-        if c in _BLANKS or ord(c) in covered or c.isprintable()
+        c if ord(c) in covered or c in _KEPT else BOX for c in text if not _is_control(c)
     )
+
+
+def _is_control(char: str) -> bool:
+    """Controls and marks that turn the reading direction; joiners of a script are letters."""
+    return unicodedata.category(char) in _CONTROLS and char not in _KEPT

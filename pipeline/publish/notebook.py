@@ -12,6 +12,7 @@ from pathlib import Path
 
 import nbformat
 from nbformat import NotebookNode
+from traitlets.config import Config
 
 from pipeline.errors import PageError
 
@@ -46,16 +47,18 @@ class Outcome:
 
 
 def make(job: Job) -> Outcome:
-    """Make a page. A page that fails leaves no file; it never raises for a bad page."""
+    """Make a page. A page that fails leaves no file, and never stops the others."""
     try:
         return Outcome(job.name, files=_make(job))
     except PageError as error:
         return Outcome(job.name, why=str(error))
+    except Exception as error:  # noqa: BLE001  # whatever a page meets, the others must be made
+        return Outcome(job.name, why=f"{type(error).__name__}: {error}")
 
 
 def _make(job: Job) -> tuple[Path, ...]:
     # Imported late: the parent process only schedules and must start at once.
-    from pipeline.publish import html, pdf, steady  # noqa: PLC0415
+    from pipeline.publish import html, pdf, steady  # noqa: PLC0415  # as the comment says
 
     executed = steady.steady(_execute(job))
     _refuse_streams(executed)
@@ -81,7 +84,7 @@ def write_whole(path: Path, data: bytes) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
     partial = path.with_name(f".{path.name}.part")
     partial.write_bytes(data)
-    os.replace(partial, path)
+    partial.replace(path)
 
 
 def parameters_of(notebook: NotebookNode) -> set[str]:
@@ -104,9 +107,9 @@ def parameters_of(notebook: NotebookNode) -> set[str]:
 
 def _execute(job: Job) -> NotebookNode:
     import papermill  # noqa: PLC0415  # heavy, and only workers need it
-    from papermill.exceptions import PapermillExecutionError  # noqa: PLC0415
+    from papermill.exceptions import PapermillExecutionError  # noqa: PLC0415  # as above
 
-    from pipeline.publish import engine  # noqa: PLC0415
+    from pipeline.publish import engine  # noqa: PLC0415  # as above
 
     engine.register()
     logging.getLogger("papermill").setLevel(logging.ERROR)
@@ -128,11 +131,17 @@ def _execute(job: Job) -> NotebookNode:
                 kernel_name="python3",
                 progress_bar=False,
                 cwd=str(job.notebook.parent),
+                config=_kernel_config(),
             )
     except PapermillExecutionError as error:
-        where = f"cell {error.cell_index + 1}"
+        where = f"cell {error.cell_index}"  # from 1, without the defaults that steady() drops
         raise PageError(f"{where} stopped with {error.ename}: {error.evalue}") from error
     return executed
+
+
+def _kernel_config() -> Config:
+    """Kernels talk through files where the system can: ports collide when many start at once."""
+    return Config({"KernelManager": {"transport": "tcp" if os.name == "nt" else "ipc"}})
 
 
 def _refuse_streams(notebook: NotebookNode) -> None:

@@ -31,7 +31,7 @@ def to_pdf(blocks: list[dict[str, Any]], *, title: str, date: dt.date, templates
     data = {"title": title, "date": date.isoformat(), "font": fonts.FAMILY, "blocks": blocks}
     midnight = dt.datetime.combine(date, dt.time(), tzinfo=dt.UTC)
     try:
-        made = typst.compile(
+        made = typst.compile(  # type: ignore[call-overload]  # its stub lacks files in memory
             {
                 "main.typ": (templates / "report.typ").read_bytes(),
                 "data.json": json.dumps(_drawable(data), allow_nan=False).encode(),

@@ -10,17 +10,22 @@ import nbformat
 from nbformat import NotebookNode
 
 _KERNEL = {"display_name": "Python 3", "language": "python", "name": "python3"}
-_KEPT_TAGS = ("parameters", "injected-parameters", "note")
+_DEFAULTS, _INJECTED = "parameters", "injected-parameters"
+_KEPT_TAGS = (_DEFAULTS, "note")
 
 
 def steady(notebook: NotebookNode) -> NotebookNode:
-    """The same notebook, equal for equal inputs: sources, tags and outputs are untouched."""
+    """The same notebook, equal for equal inputs: sources and outputs are untouched.
+
+    The parameters that were given take the place of the template's defaults, which point at
+    somebody else's data.
+    """
     made = nbformat.v4.new_notebook(
         metadata={"kernelspec": dict(_KERNEL), "language_info": {"name": "python"}}
     )
     made.nbformat_minor = 5
     count = 0
-    for number, cell in enumerate(notebook.cells, start=1):
+    for number, cell in enumerate(_with_given_parameters(notebook.cells), start=1):
         tags = [tag for tag in cell.metadata.get("tags", []) if tag in _KEPT_TAGS]
         common = {
             "id": f"cell-{number:03d}",
@@ -37,6 +42,13 @@ def steady(notebook: NotebookNode) -> NotebookNode:
             made.cells.append(nbformat.v4.new_markdown_cell(**common))
     nbformat.validate(made)
     return made
+
+
+def _with_given_parameters(cells: list[NotebookNode]) -> list[NotebookNode]:
+    given = [c for c in cells if _INJECTED in c.metadata.get("tags", [])]
+    for cell in given:
+        cell.metadata["tags"] = [_DEFAULTS]
+    return [c for c in cells if not given or c in given or _DEFAULTS not in c.metadata["tags"]]
 
 
 def _steady_output(output: NotebookNode, count: int) -> NotebookNode:

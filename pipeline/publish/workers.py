@@ -27,6 +27,7 @@ class Pool:
         self._executor = _executor(workers)
 
     def __enter__(self) -> Self:
+        """The pool itself."""
         return self
 
     def __exit__(
@@ -35,6 +36,7 @@ class Pool:
         error: BaseException | None,
         trace: TracebackType | None,
     ) -> None:
+        """End the workers; what was not begun is dropped."""
         self._executor.shutdown(cancel_futures=True)
 
     def run(self, jobs: Sequence[Job]) -> Iterator[Outcome]:

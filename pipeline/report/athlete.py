@@ -13,11 +13,10 @@ import pandas as pd
 
 from pipeline import bundle
 from pipeline.bundle import AthleteSlice
-from pipeline.compare.changes import NOT_COMPARABLE, fields
 from pipeline.measures.phases import FROM_GUN
 from pipeline.measures.registry import COMBINE, MEASURES
 from pipeline.measures.sources import SOURCES
-from pipeline.measures.spec import ESTIMATED, Measure
+from pipeline.measures.spec import ESTIMATED, Measure, key_fields
 from pipeline.measures.velocity import STILL_RISING
 from pipeline.report import charts, wording
 from pipeline.report.blocks import (
@@ -33,6 +32,7 @@ from pipeline.report.blocks import (
     Title,
 )
 from pipeline.report.wording import say
+from pipeline.tables import NOT_COMPARABLE
 
 _MOST_TRENDS = 4
 """With two sprint charts at the most, six charts a report: they rule the time a build takes."""
@@ -87,7 +87,7 @@ def load(path: str) -> Report:
 
 def _ends(conditions: str) -> tuple[float, str]:
     """The start of a phase in metres and its ends in words, from the comparison key."""
-    ends = fields(conditions).get("ends", "")
+    ends = key_fields(conditions).get("ends", "")
     return (float(ends.split("-")[0]) if ends else 0.0), wording.dashed(ends)
 
 
@@ -200,7 +200,8 @@ def how_sure(report: Report) -> Section:
     key_rows = list(report.key_rows())
     counts = {row["test"]: int(row["n_attempts"]) for row in key_rows}
     parts = [say("sure attempts", test=t, count=_attempts(n)) for t, n in counts.items()]
-    same, different = set(), set()
+    same: set[str] = set()
+    different: set[str] = set()
     for row in key_rows:
         change = report.change(row)
         if change is not None:
@@ -255,7 +256,7 @@ def _sprint_test(report: Report, test: str) -> Iterator[Block]:
     run = report.of("segment_time", test)
     if run.empty:
         return
-    words = wording.conditions(fields(run.iloc[0]["conditions"]))
+    words = wording.conditions(key_fields(run.iloc[0]["conditions"]))
     count = _attempts(int(run.iloc[0]["n_attempts"]))
     key = "sprint conditions" if words else "sprint conditions none"
     yield Prose(say(key, count=count, conditions=words))
@@ -355,7 +356,7 @@ def _speed_chart(report: Report, test: str) -> Block:
         label = wording.short_date(str(day))
         series.append(charts.Series(label, stretches, current=str(day) == report.day))
     phases = [
-        (str(row["part"]).removesuffix(FROM_GUN), *_metres(fields(row["conditions"])["ends"]))
+        (str(row["part"]).removesuffix(FROM_GUN), *_metres(key_fields(row["conditions"])["ends"]))
         for row in _phases(report, test).to_dict("records")
     ]
     top = max(series[-1].stretches, key=lambda s: s.speed)
@@ -400,9 +401,7 @@ def _plain_section(report: Report, section: str, nothing: str, caption: str) -> 
     ]
     if not rows:
         return Section.of(Prose(nothing))
-    columns = [
-        say(c) for c in ("col measure", "col before", "col now", "col attempts", "col how")
-    ]
+    columns = [say(c) for c in ("col measure", "col before", "col now", "col attempts", "col how")]
     return Section.of(Table(caption, columns, rows, [TEXT, NUMBER, NUMBER, TEXT, TEXT]))
 
 
@@ -419,14 +418,14 @@ def trends(report: Report) -> Section:
         rows = report.results
         rows = rows[(rows["test"] == key["test"]) & (rows["measure"] == key["measure"])]
         rows = rows[rows["part"] == ""].sort_values("day", kind="stable")
-        if rows["day"].nunique() > 1 and report.day in set(rows["day"]):
-            drawn.append(_trend(report, rows))
+        if len(set(rows["day"])) > 1 and report.day in set(rows["day"]):
+            drawn.append(_trend(rows))
     if not drawn:
         return Section.of(Prose(say("trends none")))
     return Section.of(drawn[:_MOST_TRENDS])
 
 
-def _trend(report: Report, rows: pd.DataFrame) -> Block:
+def _trend(rows: pd.DataFrame) -> Block:
     record: Measure = MEASURES[str(rows.iloc[0]["measure"])]
     runs = dict.fromkeys(zip(rows["conditions"], rows["basis"], strict=True))
     series = {run: number for number, run in enumerate(runs)}
@@ -447,9 +446,7 @@ def _trend(report: Report, rows: pd.DataFrame) -> Block:
         "y": f"{record.label} ({record.unit})",
         "caption": say("trend broken" if len(series) > 1 else "trend caption", label=label),
         "alt": say("trend alt", label=label, values=", ".join(values)),
-        **{
-            f"value {n}": wording.number(p.value, record.decimals) for n, p in enumerate(points)
-        },
+        **{f"value {n}": wording.number(p.value, record.decimals) for n, p in enumerate(points)},
     }
     return charts.trend(f"trend {rows.iloc[0]['test']} {record.key}", points, None, words)
 
@@ -498,6 +495,4 @@ def methods(report: Report) -> Section:
 
 def cautions(_: Report) -> Section:
     """What maximal testing asks for."""
-    return Section.of(
-        Bullets([say("cautions"), say("cautions pain"), say("cautions clearance")])
-    )
+    return Section.of(Bullets([say("cautions"), say("cautions pain"), say("cautions clearance")]))

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import io
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import matplotlib as mpl
 import seaborn as sns
@@ -19,7 +20,7 @@ INK, MUTED, FAINT, ACCENT = "#1f2933", "#5f6b76", "#c9d0d6", "#0b5d7a"
 """Dark on white; shapes and words tell things apart, colour only helps."""
 
 _MM_PER_INCH = 25.4
-_STYLE = {
+_STYLE: Any = {
     "font.family": "DejaVu Sans",
     "font.size": 8.5,
     "axes.edgecolor": MUTED,
@@ -39,6 +40,7 @@ _STYLE = {
     "figure.facecolor": "white",
     "savefig.facecolor": "white",
     "path.simplify": False,
+    "text.parse_math": False,
 }
 
 
@@ -170,14 +172,20 @@ def _margin(values: Sequence[float]) -> tuple[float, float]:
 
 
 def _chart(
-    name: str, draw: object, words: dict[str, str], *, height_mm: float, width_mm: float = 170
+    name: str,
+    draw: Callable[[Axes], None],
+    words: dict[str, str],
+    *,
+    height_mm: float,
+    width_mm: float = 170,
 ) -> Chart:
     with mpl.rc_context():
         mpl.rcdefaults()
-        mpl.rcParams.update({**_STYLE, "svg.hashsalt": name})
+        mpl.rcParams.update(_STYLE)
+        mpl.rcParams["svg.hashsalt"] = name
         figure = Figure(figsize=(width_mm / _MM_PER_INCH, height_mm / _MM_PER_INCH), dpi=100)
         FigureCanvasSVG(figure)
-        draw(figure.add_subplot())  # type: ignore[operator]
+        draw(figure.add_subplot())
         figure.tight_layout(pad=0.4)
         outlined, lettered = (_svg(figure, name, fonttype) for fonttype in ("path", "none"))
     return Chart(words["caption"], words["alt"], outlined, lettered, width_mm)

@@ -10,13 +10,13 @@ import pandas as pd
 
 from pipeline import bundle
 from pipeline.bundle import DayBundle
-from pipeline.compare.changes import NOT_COMPARABLE
 from pipeline.measures.registry import MEASURES
 from pipeline.report import wording
 from pipeline.report.athlete import label_of
 from pipeline.report.blocks import NUMBER, TEXT, Block, Heading, Prose, Section, Table, Title
 from pipeline.report.testing_day import cautions
 from pipeline.report.wording import say
+from pipeline.tables import NOT_COMPARABLE
 
 __all__ = ["cautions", "groups", "load", "measures", "tested", "title"]
 

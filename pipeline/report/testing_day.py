@@ -106,6 +106,4 @@ def where(row: Any) -> str:
 
 def cautions(_: DayBundle) -> Section:
     """What maximal testing asks for."""
-    return Section.of(
-        Bullets([say("cautions"), say("cautions pain"), say("cautions clearance")])
-    )
+    return Section.of(Bullets([say("cautions"), say("cautions pain"), say("cautions clearance")]))

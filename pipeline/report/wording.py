@@ -80,7 +80,9 @@ SENTENCES: dict[str, str] = {
     "sprint conditions": "Best whole run of {count}. {conditions}.",
     "sprint conditions none": "Best whole run of {count}. Conditions were not recorded.",
     "phases caption": "{test} by phase, from first movement",
-    "phases caption gun": "{test} by phase; no reaction time was taken, so the first is from the gun",
+    "phases caption gun": (
+        "{test} by phase; no reaction time was taken, so the first is from the gun"
+    ),
     "phases none": "The ends of no phase set were all timed, so no phases are given.",
     "col phase": "phase",
     "col time": "time",
@@ -122,7 +124,6 @@ SENTENCES: dict[str, str] = {
     "sources heading": "Sources",
     "source": "{text} ({status})",
     "methods lead": "Times and heights stand as the instruments gave them; nothing is corrected.",
-    "equation": "Estimated one-rep max by the {equation} equation, from at most {most} repetitions.",
     "cautions": (
         "Maximal sprints, jumps and lifts can hurt. Test only after a full warm-up, under "
         "supervision, within the rules of your club and federation; for minors with the consent "

@@ -1,0 +1,75 @@
+"""An athlete's page holds nobody else, asks nothing from outside, and runs no script."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+from pypdf import PdfReader
+
+from pipeline import build
+from tests.end_to_end.builds import ROOT
+
+pytestmark = pytest.mark.slow
+SEASON = ROOT / "inputs_demo"
+
+
+@pytest.fixture(scope="module", name="day")
+def _day(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    request = build.Request(SEASON, tmp_path_factory.mktemp("out"), workers=2)
+    (built,) = build.build(request, lambda *_: None)
+    assert built.failed == ()
+    return built.folder
+
+
+def _contents(day: Path, athlete: str) -> dict[str, str]:
+    """Everything handed out about one athlete, as text, metadata included."""
+    pdf = PdfReader(day / "athletes" / f"{athlete}.pdf")
+    printed = "\n".join(page.extract_text() for page in pdf.pages)
+    described = pdf.xmp_metadata.stream.get_data().decode() if pdf.xmp_metadata else ""
+    return {
+        "html": (day / "athletes" / f"{athlete}.html").read_text(),
+        "pdf": f"{printed}\n{pdf.metadata}\n{described}",
+        "ipynb": (day / "notebooks" / f"{athlete}.ipynb").read_text(),
+        "json": (day / "data" / "athletes" / f"{athlete}.json").read_text(),
+    }
+
+
+def test_no_athletes_page_holds_another_athlete(day: Path) -> None:
+    people = {a.athlete_id: a.name for a in build.read(SEASON, None).roster.athletes.values()}
+    pages = sorted(p.stem for p in (day / "athletes").glob("*.html"))
+    assert len(pages) >= 3
+    for athlete in pages:
+        for kind, text in _contents(day, athlete).items():
+            assert people[athlete] in text, f"{kind} of {athlete} lacks its own name"
+            for other, name in people.items():
+                if other != athlete:
+                    assert not re.search(rf"\b{other}\b", text), f"{kind} of {athlete}: {other}"
+                    assert name not in text, f"{kind} of {athlete}: {name}"
+
+
+def test_no_page_asks_for_anything_from_outside_or_runs_anything(day: Path) -> None:
+    pages = list(day.rglob("*.html"))
+    assert pages
+    for page in pages:
+        text = page.read_text()
+        assert "<script" not in text
+        assert not re.search(r'(src|href)="(?!#)(https?:)?//', text)
+        assert "@import" not in text
+        assert "url(http" not in text
+
+
+def test_a_minors_page_shows_no_body_mass_and_no_strength_for_it(day: Path) -> None:
+    read = build.read(SEASON, None)
+    minors = [
+        a.athlete_id
+        for a in read.roster.athletes.values()
+        if (a.age_on(read.day.date) or 0) < 18
+        and (day / "athletes" / f"{a.athlete_id}.html").exists()
+    ]
+    assert minors
+    for athlete in minors:
+        text = (day / "athletes" / f"{athlete}.html").read_text()
+        assert "body mass" not in text
+        assert "kg/kg" not in text

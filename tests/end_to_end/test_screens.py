@@ -1,0 +1,68 @@
+"""A page fits a phone and a desk, as a browser lays it out."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import subprocess
+from pathlib import Path
+
+import pytest
+
+from pipeline import build
+from tests.end_to_end.builds import ROOT
+
+pytestmark = pytest.mark.slow
+WIDTHS = (390, 1440)
+
+MEASURE = """\
+<!DOCTYPE html><title>frame</title>
+<iframe id="page" src="{page}" style="border:0;width:{width}px;height:900px"></iframe>
+<script>
+addEventListener("load", () => {{
+  const inner = document.getElementById("page").contentDocument;
+  const words = inner.querySelector("h1").textContent;
+  document.body.textContent = "wide " + inner.documentElement.scrollWidth + " says " + words;
+}});
+</script>
+"""
+
+
+@pytest.fixture(scope="module", name="chromium")
+def _chromium(in_ci: bool) -> str:
+    found = shutil.which("chromium") or shutil.which("chromium-browser")
+    if found is None and in_ci:
+        pytest.fail("CI must have Chromium: .ci/run installs it")
+    if found is None:
+        pytest.skip("Chromium is not installed here; CI looks at the pages in it")
+    return found
+
+
+@pytest.fixture(scope="module", name="day")
+def _day(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    out = tmp_path_factory.mktemp("out")
+    request = build.Request(ROOT / "inputs_demo", out, only=("S01",), formats=("html",))
+    (built,) = build.build(request, lambda *_: None)
+    return built.folder
+
+
+@pytest.mark.parametrize("width", WIDTHS)
+@pytest.mark.parametrize("page", ["athletes/S01.html", "testing_day.html", "index.html"])
+def test_a_page_is_no_wider_than_the_screen(
+    chromium: str, day: Path, tmp_path: Path, page: str, width: int
+) -> None:
+    frame = tmp_path / "frame.html"
+    frame.write_text(MEASURE.format(page=(day / page).as_uri(), width=width))
+    command = [
+        chromium, "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run",
+        "--disable-background-networking", "--disable-component-update", "--disable-sync",
+        "--allow-file-access-from-files", f"--user-data-dir={tmp_path / 'profile'}",
+        "--window-size=1600,1000", "--virtual-time-budget=5000", "--dump-dom", frame.as_uri(),
+    ]  # fmt: skip
+    done = subprocess.run(
+        command, capture_output=True, text=True, check=True, timeout=120, env=dict(os.environ)
+    )
+    body = done.stdout.split("<body>")[-1]
+    assert "wide " in body, done.stdout[-500:]
+    wide = int(body.split("wide ")[1].split(" ")[0])
+    assert wide <= width

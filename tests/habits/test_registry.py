@@ -1,0 +1,145 @@
+"""Every measure of the register keeps the promises of its record.
+
+The check values are published or follow from a definition; where each comes from stands beside it.
+"""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from pipeline.measures import registry
+from pipeline.measures.registry import COMBINE, DAY_VIEWS, MEASURES, VIEWS
+from pipeline.measures.sources import SOURCES
+from pipeline.measures.spec import Measure
+
+# One check value for each measure: inputs, the value, and where it comes from.
+# 2009 WC = the 100 m final in Berlin, 1st place; Graubner & Nixdorf 2011, New Stud Athl 26(1/2):19
+# (splits seen): reaction .146; 1.88 2.88 3.78 4.64 5.47 6.29 7.10 7.92 8.74 9.58.
+CHECKS: dict[str, tuple[dict[str, float], float, str]] = {
+    "body_mass": ({"body_mass": 77.5}, 77.5, "definition"),
+    "height": ({"height": 1.83}, 183.0, "definition: 100 cm a metre"),
+    "time": ({"finish_time": 9.58}, 9.58, "2009 WC"),
+    "split_time": ({"gate_time": 6.29}, 6.29, "2009 WC, 60 m"),
+    "segment_time": ({"from_time": 5.47, "to_time": 6.29}, 0.82, "2009 WC, 50-60 m"),
+    "segment_speed": (
+        {"from_m": 60, "to_m": 70, "from_time": 6.29, "to_time": 7.10},
+        12.3457,
+        "2009 WC, 60-70 m: 10 m in 0.81 s",
+    ),
+    "reaction_time": ({"reaction": 0.146}, 0.146, "2009 WC"),
+    "phase_time": ({"from_time": 0.146, "to_time": 1.88}, 1.734, "2009 WC, t10 less reaction"),
+    "phase_speed": (
+        {"from_m": 10, "to_m": 30, "from_time": 1.88, "to_time": 3.78},
+        10.5263,
+        "2009 WC, 10-30 m: 20 m in 1.90 s",
+    ),
+    "phase_share": (
+        {"from_time": 1.88, "to_time": 3.78, "whole_time": 9.434},
+        20.1399,
+        "2009 WC, 1.90 s of 9.434 s from first movement",
+    ),
+    "top_speed": (
+        {"window_m": 20, "from_time": 6.29, "to_time": 7.92},
+        12.2699,
+        "2009 WC, 60-80 m in 1.63 s",
+    ),
+    "top_speed_at": ({"window_from_m": 60, "window_m": 20}, 70.0, "2009 WC, middle of 60-80 m"),
+    "jump_height": (
+        {"flight_time": 0.5, "device_height": math.nan},
+        30.6458,
+        "Bosco et al. 1983, h = g t^2/8; table recomputed with g 9.80665",
+    ),
+    "takeoff_speed": ({"flight_time": 0.5}, 2.451662, "Linthorne 2001, v = g t/2; recomputed"),
+    "one_rep_max": (
+        {"load": 100, "reps": 5, "equation": 0},
+        116.667,
+        "Epley with 1/30; published worked value, second-hand, recomputed",
+    ),
+    "relative_strength": (
+        {"one_rep_max": 150, "body_mass": 80},
+        1.875,
+        "definition",
+    ),
+    "scaled_strength": (
+        {"one_rep_max": 150, "body_mass": 80, "exponent": 0.67},
+        7.9620,
+        "Jaric 2002, Sports Med 32:615: 150 kg at 80 kg, S/m^0.67; seen, recomputed",
+    ),
+}
+
+ALL = pytest.mark.parametrize("record", MEASURES.values(), ids=MEASURES)
+
+
+def _evaluate(record: Measure, inputs: dict[str, float]) -> float:
+    arrays = {name: np.array([inputs[name]], dtype=float) for name in record.inputs}
+    return float(record.function(**arrays)[0])
+
+
+def test_every_measure_has_a_check_value_and_no_check_is_stale() -> None:
+    assert set(CHECKS) == set(MEASURES)
+
+
+@ALL
+def test_the_check_value_comes_out(record: Measure) -> None:
+    inputs, expected, source = CHECKS[record.key]
+    assert source
+    assert set(inputs) == set(record.inputs)
+    assert _evaluate(record, inputs) == pytest.approx(expected, rel=1e-5)
+
+
+@ALL
+def test_the_check_value_is_plausible(record: Measure) -> None:
+    assert record.low < CHECKS[record.key][1] < record.high
+
+
+@ALL
+def test_nothing_in_gives_nothing_out(record: Measure) -> None:
+    assert math.isnan(_evaluate(record, dict.fromkeys(record.inputs, math.nan)))
+
+
+@ALL
+def test_the_function_works_on_arrays_and_keeps_their_length(record: Measure) -> None:
+    inputs = CHECKS[record.key][0]
+    arrays = {name: np.full(4, inputs[name], dtype=float) for name in record.inputs}
+    assert record.function(**arrays).shape == (4,)
+
+
+@ALL
+def test_the_record_is_complete(record: Measure) -> None:
+    assert record.better in {"higher", "lower", "neither"}
+    assert record.low < record.high
+    assert 0 <= record.decimals <= 4
+    assert record.label
+    assert record.formula
+    assert record.function.__doc__
+    assert record.combine in COMBINE
+    assert record.view in VIEWS or record.view in DAY_VIEWS
+    assert record.sources
+    assert set(record.sources) <= set(SOURCES)
+
+
+@ALL
+def test_typical_errors_have_a_grade_and_a_basis(record: Measure) -> None:
+    for error in record.typical_errors:
+        assert error.value > 0
+        assert error.unit in {"%", record.unit}
+        assert error.grade in {"A", "B", "C"}
+        assert error.basis
+
+
+def test_every_source_is_used_and_has_a_status() -> None:
+    used = {key for record in MEASURES.values() for key in record.sources}
+    assert used | {"practice"} >= set(SOURCES), "a source that no measure rests on"
+    assert all(source.status for source in SOURCES.values())
+
+
+def test_a_key_cannot_be_taken_twice() -> None:
+    taken = MEASURES["time"]
+    with pytest.raises(ValueError, match="registered twice"):
+        registry.measure(
+            key="time", label="x", unit="s", better="lower", decimals=2, plausible=(0, 1),
+            formula="x", sources=("definition",), view="finish", combine="best", section="sprint",
+        )(taken.function)  # fmt: skip

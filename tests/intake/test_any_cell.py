@@ -1,0 +1,68 @@
+"""Whatever a cell holds, the run goes on and the account adds up."""
+
+from __future__ import annotations
+
+import csv
+import io
+import tempfile
+from pathlib import Path
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from pipeline import build, tables
+from pipeline.errors import CannotStartError
+from tests import seasons
+from tests.intake.small import adds_up
+
+_SHEETS = [name for name in seasons.TIDY if name.endswith(".csv")]
+
+_NASTY = (
+    "", " ", "\u00a0", "0", "-1", "1", "2.5", "1e5", "1,80", "1.805,00", "1.2.3", "9" * 25, "9" * 400,
+    "-0.0", "inf", "nan", "NaN", "NA", "None", "null", "TRUE", "DNF", "x", "-", "failed", "good",
+    "A01", "a02", "A02", "CON", "007", "60 m", "100 m", "cmj", "back squat", "left", "blocks", "gun",
+    "flying", "2026-09-15", "2026-02-30", '"', '""', "a\nb", "a\r\nb", ",", ";", "\t", "=1+1", "#N/A",
+    "!", "a!b!c!d", "é", "\u202e", "\U0001f3c3", "\x00", "\x1f", "t10_s", "flight_time_ms", "athlete_id",
+    "attempt", "reps", "t0_s", "t10_s ", "height_cm", "side", "indoor",
+)  # fmt: skip
+
+_CELL = st.sampled_from(_NASTY) | st.text(max_size=6) | st.floats(width=32).map(str)
+_MUTATION = st.tuples(
+    st.sampled_from(_SHEETS), st.integers(0, 4), st.integers(0, 9), _CELL
+)  # sheet, row (0 is the heading), column, what comes to stand there
+
+
+def _mutated(mutations: list[tuple[str, int, int, str]]) -> dict[str, str | bytes | None]:
+    grids = {name: list(csv.reader(io.StringIO(seasons.TIDY[name]))) for name in _SHEETS}
+    for name, row, column, cell in mutations:
+        grid = grids[name]
+        cells = grid[row % len(grid)]
+        if column < len(cells):
+            cells[column] = cell
+        else:
+            cells.append(cell)
+    files: dict[str, str | bytes | None] = {}
+    for name, grid in grids.items():
+        text = io.StringIO(newline="")
+        csv.writer(text).writerows(grid)
+        files[name] = text.getvalue().encode("utf-8", errors="replace")
+    return files
+
+
+@settings(derandomize=True, database=None, deadline=None, max_examples=120)
+@given(st.lists(_MUTATION, min_size=1, max_size=6))
+def test_no_cell_stops_a_run_and_every_row_is_accounted_for(
+    mutations: list[tuple[str, int, int, str]],
+) -> None:
+    with tempfile.TemporaryDirectory() as place:
+        season = seasons.write(Path(place), _mutated(mutations))
+        try:
+            intake = build.read(season, None)
+        except CannotStartError as error:
+            assert "roster.csv" in str(error)  # noqa: PT017  # nobody on it: the one way to stop
+            return
+        assert adds_up(intake)
+        for name, frame in build.compute(intake).tables.items():
+            shaped = tables.shape(name, frame)
+            again = tables.from_csv(name, tables.to_csv(name, shaped))
+            assert len(again) == len(shaped)
