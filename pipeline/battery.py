@@ -20,13 +20,14 @@ _SHIPPED = PACKAGE / "templates"
 TEMPLATES: Path = _SHIPPED if _SHIPPED.is_dir() else PACKAGE.parent / "templates"
 """The templates: inside an installed package, or beside it in a checkout."""
 
-KINDS = ("sprint", "jump", "lift", "body")
+KINDS = ("sprint", "flying", "jump", "distance jump", "drop jump", "lift", "other")
+DIRECTIONS = ("higher", "lower", "neither")
 EQUATIONS = ("epley", "brzycki")
 
 
 @dataclass(frozen=True, slots=True)
 class TestPlan:
-    """One test of the battery."""
+    """One test of the battery. The last five fields are for a test of the staff's own."""
 
     __test__ = False  # pytest must not take it for a test class
 
@@ -36,6 +37,11 @@ class TestPlan:
     distance_m: float | None = None
     aliases: tuple[str, ...] = ()
     protocol: str = ""
+    unit: str = ""
+    better: str = "higher"
+    decimals: int = 2
+    low: float = 0.0
+    high: float = 1e6
 
 
 @dataclass(frozen=True, slots=True)
@@ -203,6 +209,11 @@ _TEST_KEYS: dict[str, _Check] = {
     "distance_m": _number(1, 1000),
     "aliases": _names,
     "protocol": _text,
+    "unit": _text,
+    "better": _one_of(*DIRECTIONS),
+    "decimals": _number(0, 4, whole=True),
+    "low": _number(-1e6, 1e6),
+    "high": _number(-1e6, 1e6),
 }
 _TABLES: dict[str, _Check] = {"phases": _phase_sets, "charts": _range, "limits": _range}
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import os
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
@@ -22,7 +22,7 @@ from pipeline.battery import TEMPLATES, Battery
 from pipeline.bundle import DayBundle
 from pipeline.compare import changes
 from pipeline.errors import CannotStartError, Finding, Place, Severity, finding, in_order
-from pipeline.intake import account, folder, plausibility, roster, trials
+from pipeline.intake import account, folder, plausibility, roster, status, trials
 from pipeline.intake.folder import Day, Season
 from pipeline.intake.roster import Roster
 from pipeline.measures import registry
@@ -86,6 +86,8 @@ class Intake:
     roster: Roster
     battery: Battery
     trials: Trials
+    statuses: list[status.Status]
+    targets: list[status.Target]
     findings: list[Finding]
     account: pd.DataFrame
 
@@ -104,19 +106,34 @@ def read(season_path: Path, day_key: str | None) -> Intake:
     people, found = roster.read(season_path)
     findings += found + day_findings[day.key]
     parts: list[Trials] = []
+    rows = [trials.RowMark(people.place.file, people.place.sheet, n) for n in sorted(people.rows)]
     for one in season.up_to(day):
         taken = trials.read_day(season, one, people, battery)
         checked, implausible = plausibility.check(taken.trials, battery)
         parts.append(checked)
         if one is day:
             findings += taken.findings + implausible
-            rows = taken.rows
-    findings += _absences(day, people, parts[-1])
+            rows += taken.rows
+    given, more, found = status.read_status(season, day, people, battery)
+    rows, findings = rows + more, findings + found
+    targets, more, found = status.read_targets(season, people, battery)
+    rows, findings = rows + more, findings + found
+    excused = {(s.athlete_id, s.test) for s in given if s.status != status.FULL}
+    findings += plausibility.notice(parts[-1], excused, battery)
+    findings += _absences(day, people, parts[-1], excused)
     findings += _letters(people, day)
-    marks = [trials.RowMark(people.place.file, people.place.sheet, n) for n in sorted(people.rows)]
-    table, lost = account.account(season_path, [*marks, *rows], findings, parts[-1])
-    together = trials.concatenate(parts)
-    return Intake(season, day, people, battery, together, in_order(findings + lost), table)
+    table, lost = account.account(season_path, rows, findings, parts[-1])
+    return Intake(
+        season=season,
+        day=day,
+        roster=people,
+        battery=battery,
+        trials=trials.concatenate(parts),
+        statuses=given,
+        targets=targets,
+        findings=in_order(findings + lost),
+        account=table,
+    )
 
 
 def _the_day(season: Season, key: str | None) -> Day:
@@ -129,12 +146,14 @@ def _the_day(season: Season, key: str | None) -> Day:
     raise CannotStartError(f"The season has no testing day {key}; it has {known}.")
 
 
-def _absences(day: Day, people: Roster, taken: Trials) -> list[Finding]:
+def _absences(
+    day: Day, people: Roster, taken: Trials, excused: set[tuple[str, str]]
+) -> list[Finding]:
     present = set(taken.attempts["athlete_id"])
     return [
         finding("athlete-not-tested", people.place, athlete.athlete_id)
         for athlete in people.here_on(day.date)
-        if athlete.athlete_id not in present
+        if athlete.athlete_id not in present and (athlete.athlete_id, "") not in excused
     ]
 
 
@@ -161,9 +180,9 @@ def compute(intake: Intake) -> DayBundle:
         tables={
             "trials": _trials_table(intake.trials),
             "results": results,
-            "changes": changes.changes(results, intake.day.key),
+            "changes": changes.changes(results, intake.day.key, intake.battery),
             "phases": schemas.empty("phases"),
-            "targets": schemas.empty("targets"),
+            "targets": _targets_table(intake),
             "findings": schemas.findings_frame(findings),
             "account": intake.account,
         },
@@ -187,6 +206,11 @@ def _trials_table(taken: Trials) -> pd.DataFrame:
     return taken.values.merge(taken.attempts[identity], left_on="key", right_index=True)
 
 
+def _targets_table(intake: Intake) -> pd.DataFrame:
+    columns = list(schemas.SCHEMAS["targets"].columns)
+    return pd.DataFrame([asdict(target) for target in intake.targets], columns=columns)
+
+
 def _day_facts(intake: Intake, results: pd.DataFrame) -> dict[str, Any]:
     day, battery = intake.day, intake.battery
     squad = list(intake.roster.here_on(day.date))
@@ -201,16 +225,38 @@ def _day_facts(intake: Intake, results: pd.DataFrame) -> dict[str, Any]:
         "season": battery.season or intake.season.path.resolve().name,
         "date": day.key,
         "term": day.term or day.folder.name,
-        "tests": {t.name: {"kind": t.kind, "attempts": t.attempts} for t in battery.tests.values()},
+        "tests": {t.name: {f: getattr(t, f) for f in _TEST_FACTS} for t in battery.tests.values()},
         "key_measures": [{"test": k.test, "measure": k.measure} for k in battery.key_measures],
         "charts": {name: list(limits) for name, limits in battery.charts.items()},
         "smallest_group": battery.smallest_group,
-        "roster": [{"id": a.athlete_id, "name": a.name, "groups": list(a.groups)} for a in squad],
+        "roster": [
+            {
+                "id": a.athlete_id,
+                "name": a.name,
+                "groups": list(a.groups),
+                "status": _status_of(intake, a.athlete_id),
+            }
+            for a in squad
+        ],
         "athletes": {
-            key: _athlete_facts(person, day, today[today["athlete_id"] == key], terms, before)
+            key: {
+                **_athlete_facts(person, day, today[today["athlete_id"] == key], terms, before),
+                "status": _status_of(intake, key),
+            }
             for key, person in people.items()
         },
     }
+
+
+_TEST_FACTS = ("name", "kind", "attempts", "unit", "better", "decimals")
+
+
+def _status_of(intake: Intake, athlete_id: str) -> list[dict[str, str]]:
+    return [
+        {"test": s.test, "status": s.status, "reason": s.reason}
+        for s in intake.statuses
+        if s.athlete_id == athlete_id and s.status != status.FULL
+    ]
 
 
 def _athlete_facts(

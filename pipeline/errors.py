@@ -160,6 +160,38 @@ CATALOGUE: dict[str, Kind] = {
         "The row says the same as row {first}; it was set aside as a copy.",
         "Delete one of the two, or correct the attempt number.",
     ),
+    "wind-over": Kind(
+        _WARNING,
+        "The wind was {wind} m/s, over +2.0: no record, and hardly to be compared.",
+        "Nothing; the mark is kept and says so.",
+    ),
+    "hand-timed": Kind(
+        _NOTE,
+        "Timed by hand: the time was rounded up to the next 0.1 s and 0.24 s were added.",
+        "Nothing; it is never compared with electronic times.",
+    ),
+    "gate-missed": Kind(
+        _WARNING,
+        "There is no time at {gate}, a gate that others ran through; nothing was made up for it.",
+        "Fill it in if it was noted elsewhere; else repeat the run while the gear is out.",
+    ),
+    "attempts-short": Kind(
+        _WARNING,
+        "{test}: {used} of {planned} attempts have a result.",
+        "Repeat it while the gear is out, or say why in status.csv.",
+    ),
+    "status-given": Kind(_NOTE, "{test}: {status}.", "Nothing; the page says so."),
+    "sheet-no-measure": Kind(
+        _NOTE,
+        "The sheet is kept in the trials; no measure uses it yet.",
+        "Nothing to do.",
+    ),
+    "folder-not-used": Kind(
+        _NOTE, "Nothing is read from this folder yet.", "Nothing to do; its files stay as they are."
+    ),
+    "target-unknown": Kind(
+        _ERROR, "“{raw}” is no {what}; the target was set aside.", "Correct the cell in targets."
+    ),
     "row-no-mark": Kind(_NOTE, "No mark: {raw}.", "Nothing to do."),
     "row-no-value": Kind(
         _WARNING, "The row holds no result; nothing was used from it.", "Fill it in or delete it."

@@ -9,19 +9,21 @@ from __future__ import annotations
 import pandas as pd
 
 from pipeline import tables
-from pipeline.measures.registry import MEASURES
+from pipeline.battery import Battery
+from pipeline.measures.registry import record_of
 from pipeline.measures.spec import key_fields
 
 PREVIOUS = "previous"
 UNKNOWN = "not recorded"
 
 
-def changes(results: pd.DataFrame, day: str) -> pd.DataFrame:
+def changes(results: pd.DataFrame, day: str, battery: Battery) -> pd.DataFrame:
     """Each value of ``day`` beside the athlete's last comparable earlier value.
 
     Args:
         results: results of ``day`` and of earlier days (``registry.RESULT_COLUMNS``).
         day: the ISO date whose values are looked at.
+        battery: says which way is better in a test of the staff's own.
 
     Returns:
         The table ``changes``. ``change`` is positive when better. A value with earlier values but
@@ -39,7 +41,9 @@ def changes(results: pd.DataFrame, day: str) -> pd.DataFrame:
         agreeing = history[
             (history["conditions"] == now["conditions"]) & (history["basis"] == now["basis"])
         ]
-        rows.append(_row(now, _records(history if agreeing.empty else agreeing)[-1]))
+        plan = battery.tests.get(str(now["test"]))
+        better = record_of(str(now["measure"]), plan).better
+        rows.append(_row(now, _records(history if agreeing.empty else agreeing)[-1], better))
     columns = list(tables.SCHEMAS["changes"].columns)
     return pd.DataFrame(rows, columns=columns)
 
@@ -48,10 +52,10 @@ def _records(frame: pd.DataFrame) -> list[dict[str, object]]:
     return [{str(k): v for k, v in row.items()} for row in frame.to_dict("records")]
 
 
-def _row(now: dict[str, object], then: dict[str, object]) -> dict[str, object]:
+def _row(now: dict[str, object], then: dict[str, object], better: str) -> dict[str, object]:
     differing = differences(then, now)
     after, before = float(str(now["value"])), float(str(then["value"]))
-    sign = -1.0 if MEASURES[str(now["measure"])].better == "lower" else 1.0
+    sign = -1.0 if better == "lower" else 1.0
     row: dict[str, object] = dict.fromkeys(tables.SCHEMAS["changes"].columns)
     row |= {c: now[c] for c in ("athlete_id", "test", "part", "measure", "unit")}
     row |= {

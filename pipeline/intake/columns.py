@@ -13,6 +13,8 @@ from pipeline.intake.readers import RawSheet
 from pipeline.units import HEADING_UNITS, Unit
 
 QUANTITY, CONDITION, LABEL = "quantity", "condition", "label"
+BODY = "body"
+"""The test that body.csv holds; it is in no battery."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,7 +28,11 @@ class Field:
 
 @dataclass(frozen=True, slots=True)
 class SheetKind:
-    """One kind of sheet: the column that names the test, and its fields."""
+    """One kind of sheet: the column that names the test, and its fields.
+
+    ``fixed_test`` stands where no column names it; ``part_of`` names the labels that make a
+    value's part; a sheet that is not ``measured`` is kept in the trials, and no measure uses it.
+    """
 
     name: str
     test_column: str
@@ -34,6 +40,9 @@ class SheetKind:
     fields: Mapping[str, Field]
     required: tuple[str, ...]
     splits: bool = False
+    fixed_test: str = ""
+    part_of: tuple[str, ...] = ()
+    measured: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,17 +70,18 @@ SHEETS: dict[str, SheetKind] = {
     "body": SheetKind(
         "body",
         "",
-        ("body",),
+        (),
         {
             **_fields(LABEL, athlete_id="", session="", date=""),
             **_fields(QUANTITY, body_mass="mass", height="length", sitting_height="length"),
         },
         ("athlete_id",),
+        fixed_test=BODY,
     ),
     "sprints": SheetKind(
         "sprints",
         "test",
-        ("sprint",),
+        ("sprint", "flying"),
         {
             **_LABELS,
             "test": Field("test", LABEL),
@@ -84,14 +94,26 @@ SHEETS: dict[str, SheetKind] = {
     "jumps": SheetKind(
         "jumps",
         "test",
-        ("jump",),
+        ("jump", "distance jump"),
         {
             **_LABELS,
             "test": Field("test", LABEL),
             **_fields(CONDITION, arms="", side="", surface="", footwear=""),
-            **_fields(QUANTITY, flight_time="time", height="length"),
+            **_fields(QUANTITY, flight_time="time", height="length", distance="length"),
         },
         ("athlete_id", "test"),
+    ),
+    "drop_jumps": SheetKind(
+        "drop_jumps",
+        "",
+        ("drop jump",),
+        {
+            **_LABELS,
+            **_fields(CONDITION, drop_height="length", arms="", surface="", footwear=""),
+            **_fields(QUANTITY, contact_time="time", flight_time="time"),
+        },
+        ("athlete_id",),
+        fixed_test="drop jump",
     ),
     "lifts": SheetKind(
         "lifts",
@@ -105,6 +127,45 @@ SHEETS: dict[str, SheetKind] = {
             **_fields(QUANTITY, load="mass", reps="count"),
         },
         ("athlete_id", "lift"),
+    ),
+    "other": SheetKind(
+        "other",
+        "test",
+        ("other",),
+        {
+            **_LABELS,
+            "test": Field("test", LABEL),
+            **_fields(CONDITION, side=""),
+            "value": Field("value", QUANTITY, "count"),
+        },
+        ("athlete_id", "test", "value"),
+    ),
+    "steps": SheetKind(
+        "steps",
+        "test",
+        ("sprint",),
+        {
+            **_LABELS,
+            "test": Field("test", LABEL),
+            **_fields(QUANTITY, zone_from="length", zone_to="length", contact_time="time"),
+            **_fields(QUANTITY, flight_time="time", step_length="length"),
+        },
+        ("athlete_id", "test"),
+        measured=False,
+    ),
+    "technique": SheetKind(
+        "technique",
+        "test",
+        ("sprint",),
+        {
+            **_LABELS,
+            "test": Field("test", LABEL),
+            **_fields(LABEL, checkpoint="", angle="", observer=""),
+            "degrees": Field("degrees", QUANTITY, "count"),
+        },
+        ("athlete_id", "test", "degrees"),
+        part_of=("checkpoint", "angle"),
+        measured=False,
     ),
 }
 """Every sheet a testing day may hold, by the file's name without its ending."""

@@ -14,7 +14,7 @@ import pandas as pd
 from pipeline.battery import Battery
 from pipeline.errors import Finding, Place, finding
 from pipeline.measures import registry
-from pipeline.measures.spec import Measure, Trials
+from pipeline.measures.spec import USED, Measure, Trials
 
 _SLIPS: tuple[tuple[float, str], ...] = (
     (1e-3, "thousandths written as whole units (ms as s?)"),
@@ -26,6 +26,8 @@ _SLIPS: tuple[tuple[float, str], ...] = (
 )
 """Factor that would bring the value back, and the slip it betrays."""
 
+_LOAD_SLIPS = tuple(pair for pair in _SLIPS if pair[0] in (1e-1, 0.45359237))
+
 
 def check(trials: Trials, battery: Battery) -> tuple[Trials, list[Finding]]:
     """Set aside what cannot be.
@@ -35,12 +37,75 @@ def check(trials: Trials, battery: Battery) -> tuple[Trials, list[Finding]]:
     """
     findings: list[Finding] = []
     aside: set[str] = set()
-    for rule in (_too_many_repetitions, _splits_in_disorder, _out_of_limits):
+    for rule in (_too_many_repetitions, _loads_too_high, _splits_in_disorder, _out_of_limits):
         cleared = trials.set_aside(aside) if aside else trials
         for found, sources in rule(cleared, battery):
             findings.append(found)
             aside |= sources
     return (trials.set_aside(aside) if aside else trials), findings
+
+
+def notice(trials: Trials, excused: set[tuple[str, str]], battery: Battery) -> list[Finding]:
+    """What deserves a look though nothing is set aside.
+
+    Args:
+        trials: one day's, after ``check``.
+        excused: (athlete, test) that staff marked limited or not done; a blank test means all.
+        battery: how many attempts a test asks for.
+    """
+    return [
+        *_hand_timed(trials, battery),
+        *_missed_gates(trials),
+        *_too_few_attempts(trials, excused, battery),
+    ]
+
+
+def _hand_timed(trials: Trials, battery: Battery) -> Iterator[Finding]:
+    times = registry.VIEWS["finish"].build(trials, battery)
+    for row in _records(times[times["by_hand"] == 1]):
+        yield finding("hand-timed", _place(row["source"]), _who(trials, row["key"]))
+
+
+def _missed_gates(trials: Trials) -> Iterator[Finding]:
+    """Gates that most runs of a test and session have and a run lacks before its last."""
+    gates = trials.of_kind("cumulative_time", "sprint").merge(
+        trials.attempts[["athlete_id", "test", "session", "place"]],
+        left_on="key",
+        right_index=True,
+    )
+    for _, runs in gates.groupby(["test", "session"], sort=False):
+        number = runs["key"].nunique()
+        usual = runs.groupby("at_m")["key"].nunique()
+        usual_gates = usual.index[2 * usual > number].tolist()
+        for _, run in runs.groupby("key", sort=False):
+            own = set(run["at_m"])
+            first = run.iloc[0]
+            place = _place(str(first["place"]))
+            for at in usual_gates:
+                if at not in own and at < max(own):
+                    yield finding(
+                        "gate-missed",
+                        place.at(place.row, f"t{at:g}"),
+                        str(first["athlete_id"]),
+                        gate=f"{at:g} m",
+                    )
+
+
+def _too_few_attempts(
+    trials: Trials, excused: set[tuple[str, str]], battery: Battery
+) -> Iterator[Finding]:
+    counted = trials.values["status"] == USED
+    used = set(trials.values[counted & trials.values["value"].notna()]["key"])
+    same = ["athlete_id", "test", "side", "drop_height_m"]
+    for (who, test, *_), rows in trials.attempts.groupby(same, sort=False, dropna=False):
+        plan = battery.tests.get(str(test))
+        if plan is None or {(str(who), str(test)), (str(who), "")} & excused:
+            continue
+        count = sum(key in used for key in rows.index)
+        if count < plan.attempts:
+            place = _place(str(rows.iloc[-1]["place"]))
+            details = {"test": test, "used": count, "planned": plan.attempts}
+            yield finding("attempts-short", place, str(who), **details)
 
 
 _Fault = tuple[Finding, set[str]]
@@ -78,6 +143,34 @@ def _too_many_repetitions(trials: Trials, battery: Battery) -> Iterator[_Fault]:
         )
 
 
+def _loads_too_high(trials: Trials, battery: Battery) -> Iterator[_Fault]:
+    """A load over the limit of a one-rep max, also in a set that no maximum is taken from."""
+    record = registry.MEASURES["one_rep_max"]
+    low, high = record.limits(battery)
+    loads = trials.used("load")
+    for row in _records(loads[loads["value"] > high]):
+        slips = (slip for factor, slip in _LOAD_SLIPS if low <= row["value"] * factor <= high)
+        details = {
+            "raw": row["raw"],
+            "label": "a load of",
+            "value": f"{row['value']:g}",
+            "unit": record.unit,
+            "low": f"{low:g}",
+            "high": f"{high:g}",
+            "guess": _clause(next(slips, "")),
+        }
+        yield (
+            finding(
+                "value-implausible", _place(row["source"]), _who(trials, row["key"]), **details
+            ),
+            _row_sources(trials, row["key"]),
+        )
+
+
+def _clause(slip: str) -> str:
+    return f"; likely {slip}" if slip else ""
+
+
 def _splits_in_disorder(trials: Trials, _: Battery) -> Iterator[_Fault]:
     gates = trials.used("cumulative_time").sort_values(["key", "at_m"], kind="stable")
     before = gates.groupby("key").shift()
@@ -101,7 +194,8 @@ def _out_of_limits(trials: Trials, battery: Battery) -> Iterator[_Fault]:
     raws = trials.values.drop_duplicates("source").set_index("source")["raw"]
     seen: set[str] = set()
     for row in _records(values):
-        record = registry.MEASURES[row["measure"]]
+        test = str(trials.attempts.loc[row["key"], "test"])
+        record = registry.record_of(row["measure"], battery.tests.get(test))
         low, high = record.limits(battery)
         sources = set(row["source"].split(";"))
         if low <= row["value"] <= high or sources & seen:
@@ -139,5 +233,5 @@ def _guess(trials: Trials, battery: Battery, record: Measure, key: int, part: st
         inputs = {name: table[name].to_numpy(dtype=float) for name in record.inputs}
         mended = record.function(**inputs)
         if len(mended) and np.all((low <= mended) & (mended <= high)):
-            return f"; likely {slip}"
+            return _clause(slip)
     return ""

@@ -13,7 +13,7 @@ import pandas as pd
 from pipeline.battery import Battery, TestPlan, nearest
 from pipeline.errors import Finding, Place, Severity, finding
 from pipeline.intake import columns, folder, readers
-from pipeline.intake.columns import CONDITION, QUANTITY, SHEETS, Column, SheetKind
+from pipeline.intake.columns import BODY, CONDITION, QUANTITY, SHEETS, Column, SheetKind
 from pipeline.intake.folder import Day, Season, Session
 from pipeline.intake.readers import RawRow, RawSheet
 from pipeline.intake.roster import Athlete, Roster
@@ -38,9 +38,15 @@ KEY_FIELDS: dict[str, tuple[str, ...]] = {
         "start", "start_distance_m", "run_in_m", "clock", "timing", "beams", "indoor", "surface",
         "footwear",
     ),
+    "flying": (
+        "start", "run_in_m", "clock", "timing", "beams", "indoor", "surface", "footwear",
+    ),
     "jump": ("side", "arms", "surface", "footwear"),
+    "distance jump": ("side", "arms", "indoor", "surface", "footwear"),
+    "drop jump": ("drop_height_m", "arms", "surface", "footwear"),
     "lift": ("side",),
-    "body": (),
+    "other": ("side", "indoor", "surface", "footwear"),
+    BODY: (),
 }  # fmt: skip
 """What must agree before two values of a test may be compared, by kind of test."""
 
@@ -140,9 +146,12 @@ class _DayReader:
         """The day's sheets in the order of their names, once each."""
         taken: dict[str, Path] = {}
         for path in sorted(self._day.folder.iterdir(), key=lambda p: p.name):
-            if path.is_dir() or path.name == "day.toml" or path.name.startswith((".", "~$")):
+            if path.stem in _READ_ELSEWHERE or path.name.startswith((".", "~$")):
                 continue
             place = self._season.place(path)
+            if path.is_dir():
+                self._findings.append(finding("folder-not-used", place))
+                continue
             kind = SHEETS.get(path.stem.casefold())
             if kind is None:
                 self._findings.append(finding("file-not-used", place, known=", ".join(SHEETS)))
@@ -169,6 +178,8 @@ class _DayReader:
         self._rows.extend(RowMark(place.file, place.sheet, row.number) for row in sheet.rows)
         if not sheet.rows:
             self._findings.append(finding("sheet-empty", place))
+        elif not kind.measured:
+            self._findings.append(finding("sheet-no-measure", place))
         found, faults = columns.recognise(sheet, kind, place)
         self._findings.extend(faults)
         missing = [f for f in faults if f.severity is Severity.ERROR]
@@ -205,6 +216,8 @@ class _DayReader:
         attempt = self._attempt_number(row, athlete, plan, conditions)
         key = len(self._attempts)
         values = list(self._quantities(key, row, athlete))
+        part = ": ".join(row.text(name) for name in row.kind.part_of)
+        values = [{**v, "part": v["part"] or part} for v in values]
         failed = row.text("result").casefold() in NO_MARK_WORDS
         if failed:
             values = [{**v, "status": FAILED} for v in values]
@@ -220,6 +233,8 @@ class _DayReader:
                 "attempt": attempt,
                 "clock": conditions.get("clock", ("", ""))[0],
                 "timing": timing,
+                "side": conditions.get("side", ("", ""))[0],
+                "drop_height_m": float(conditions.get("drop_height_m", ("nan", ""))[0]),
                 "result": row.text("result"),
                 "maximal": row.text("maximal").casefold(),
                 "conditions": "; ".join(
@@ -227,11 +242,13 @@ class _DayReader:
                     for name in KEY_FIELDS[plan.kind]
                     if name in conditions
                 ),
-                "flags": _flags(wind, timing),
+                "flags": "" if wind is None else f"wind {wind:+.1f} m/s",
                 "place": row.at("").source,
             }
         )
         self._values.extend(values)
+        if isinstance(wind, float) and wind > WIND_LIMIT_MPS:
+            self._note("wind-over", row, "", athlete, wind=f"{wind:+.1f}")
         self._values.extend(self._condition_values(key, conditions))
         if not any(v["quantity"] not in _SIDE_INFORMATION for v in values) and not failed:
             self._note("row-no-value", row, "", athlete)
@@ -251,9 +268,9 @@ class _DayReader:
         return athlete
 
     def _test(self, row: _Row) -> TestPlan | None:
-        if not row.kind.test_column:
-            return TestPlan(row.kind.kinds[0], row.kind.kinds[0])
-        raw = row.text(row.kind.test_column)
+        if row.kind.fixed_test == BODY:
+            return TestPlan(BODY, BODY)
+        raw = row.kind.fixed_test or row.text(row.kind.test_column)
         plan = self._battery.test_named(raw)
         if plan is None or plan.kind not in row.kind.kinds:
             known = [t.name for t in self._battery.tests.values() if t.kind in row.kind.kinds]
@@ -308,7 +325,7 @@ class _DayReader:
         self, row: _Row, plan: TestPlan, session: Session, athlete: Athlete
     ) -> dict[str, tuple[str, str]]:
         """Condition → (text, source): the row's own before its session's before the day's."""
-        wanted = (*KEY_FIELDS[plan.kind], *(("venue",) if plan.kind == "sprint" else ()))
+        wanted = KEY_FIELDS[plan.kind]
         conditions = {k: v for k, v in session.conditions.items() if k in wanted}
         for column in row.columns.values():
             raw = row.cell(column)
@@ -324,7 +341,11 @@ class _DayReader:
                 conditions[name] = (text, row.at(column.heading).source)
             else:
                 self._note("value-unusual", row, column.heading, athlete, raw=raw, what=name)
-        if plan.kind == "sprint" and "clock" not in conditions:
+        for name in ("date", "observer"):
+            if row.text(name):
+                heading = row.columns[name, ""].heading
+                conditions[name] = (row.text(name), row.at(heading).source)
+        if "clock" in wanted and "clock" not in conditions:
             timing = conditions.get("timing", ("", ""))
             clock = clock_of(timing[0], conditions.get("start", ("", ""))[0])
             if clock:
@@ -341,17 +362,10 @@ class _DayReader:
             }  # fmt: skip
 
 
+_READ_ELSEWHERE = frozenset({"day", "status"})
+
 _SIDE_INFORMATION = frozenset({"reaction", "wind", "lane", "reps"})
 """Quantities that describe an attempt but are no result of it."""
-
-
-def _flags(wind: object, timing: str) -> str:
-    flags = []
-    if isinstance(wind, float) and wind > WIND_LIMIT_MPS:
-        flags.append(f"wind {wind:+.1f} m/s")
-    if timing == "hand":
-        flags.append("hand timed")
-    return ";".join(flags)
 
 
 def _at_row(fault: Finding, row: int) -> Finding:

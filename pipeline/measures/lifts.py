@@ -6,6 +6,7 @@ import numpy as np
 import pandas as pd
 
 from pipeline.battery import EQUATIONS, Battery
+from pipeline.measures.jumps import part_of
 from pipeline.measures.registry import day_view, measure, view
 from pipeline.measures.spec import ESTIMATED, MEASURED, Array, Trials, TypicalError, joined
 
@@ -34,7 +35,7 @@ def lift_sets(trials: Trials, battery: Battery) -> pd.DataFrame:
     sets = sets[measured | estimated].reset_index()
     single = sets["reps"] == 1
     return sets.assign(
-        part="",
+        part=part_of(trials, sets["key"]),
         equation=float(EQUATIONS.index(battery.one_rep_max_equation)),
         basis=np.where(single, MEASURED, ESTIMATED),
         flags=np.where(single, "", f"{battery.one_rep_max_equation} equation"),

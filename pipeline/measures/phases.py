@@ -52,7 +52,8 @@ def _phases_of_run(
     start_source = timed["reaction_source"].iloc[0] if gun else ""
     ends = phase_set.ends_m
     times = {0.0: start, **{m: float(timed["time"][m]) for m in ends[1:]}}
-    steps = {0.0: 0.0, **{m: float(timed["time_resolution"][m]) for m in ends[1:]}}
+    step = 0.0 if start == 0 else float(timed["reaction_resolution"].iloc[0])
+    steps = {0.0: step, **{m: float(timed["time_resolution"][m]) for m in ends[1:]}}
     sources = {0.0: start_source, **{m: str(timed["source"][m]) for m in ends[1:]}}
     return [
         {
@@ -65,6 +66,7 @@ def _phases_of_run(
             "to_time": times[upper],
             "to_time_resolution": steps[upper],
             "whole_time": times[ends[-1]] - start,
+            "whole_time_resolution": steps[ends[-1]] + steps[0.0],
             "source": joined(sources[lower], sources[upper]),
             "extra": f"ends={stretch(lower, upper)}",
         }

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import inspect
 from collections.abc import Callable, Iterator
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from pipeline.battery import Battery
+from pipeline.battery import Battery, TestPlan
 from pipeline.measures.sources import SOURCES
 from pipeline.measures.spec import (
     MEASURED,
@@ -38,9 +39,13 @@ ATTEMPT_VALUES = (
 
 _SAME_TEST = ["day", "athlete_id", "test", "conditions"]
 
+OWN = "value"
+"""The measure of a test of the staff's own; its unit and direction are the battery's."""
+
 COMBINE = {
     "best": "the best attempt of the day",
     "best run": "all parts from the day's best whole run, never the best of each",
+    "best RSI": "the attempt with the greatest RSI, for each drop height",
     "first": "the first value of the day",
     "day": "computed from the day's results",
 }
@@ -91,6 +96,22 @@ def measure(
         return function
 
     return register
+
+
+def record_of(key: str, plan: TestPlan | None) -> Measure:
+    """The record of a measure in a test; a test of the staff's own brings its own unit."""
+    record = MEASURES[key]
+    if key != OWN or plan is None:
+        return record
+    return replace(
+        record,
+        label=plan.name,
+        unit=plan.unit,
+        better=plan.better,
+        decimals=plan.decimals,
+        low=plan.low,
+        high=plan.high,
+    )
 
 
 def view(name: str) -> Callable[[Callable[[Trials, Battery], pd.DataFrame]], View]:
@@ -197,9 +218,10 @@ def compute(trials: Trials, battery: Battery) -> pd.DataFrame:
     rows["flags"] = [
         joined(a, b) for a, b in zip(rows["flags_attempt"], rows["flags"], strict=True)
     ]
-    chosen = [
-        _combine(MEASURES[str(key)], group) for key, group in rows.groupby("measure", sort=False)
-    ]
+    chosen = []
+    for (key, test), group in rows.groupby(["measure", "test"], sort=False):
+        record = record_of(str(key), battery.tests.get(str(test)))
+        chosen.append(_combine(record, group.assign(unit=record.unit)))
     results = pd.concat(chosen, ignore_index=True) if chosen else rows.assign(n_attempts=0)
     results["conditions"] = [
         "; ".join(text for text in pair if text)
@@ -210,11 +232,14 @@ def compute(trials: Trials, battery: Battery) -> pd.DataFrame:
 
 
 def _combine(record: Measure, rows: pd.DataFrame) -> pd.DataFrame:
-    """One row for each day, athlete, test, part and set of conditions."""
+    """One row for each day, athlete, test, part and set of conditions.
+
+    Where the view ranked its attempts, the first of them stands for all its parts.
+    """
     same = [*_SAME_TEST, "part", "extra"]
     counts = rows.groupby(same, sort=False)["key"].transform("nunique")
     rows = rows.assign(n_attempts=counts)
-    if record.combine == "best run":
+    if rows["rank"].notna().all():
         order = rows.sort_values(["rank", "key"], kind="stable")
         best = order.groupby(_SAME_TEST, sort=False)["key"].transform("first")
         return order[order["key"] == best]

@@ -26,5 +26,10 @@ SOURCES: dict[str, Source] = {
     "jaric2002": Source("Jaric 2002, Sports Med 32:615.", "seen"),
     "comfort2015": Source("Comfort & McMahon 2015, JSCR 29:3089.", "seen"),
     "darralljones2016": Source("Darrall-Jones et al. 2016, JSCR.", "seen"),
+    "hand2009": Source(
+        "Hand to electronic +0.24 s (secondary); by electronics .225 s, Meinke et al. 2009.", "seen"
+    ),
+    "young1995": Source("Young 1995; Flanagan & Comyns 2008, SCJ 30:32.", "seen"),
+    "healy2018": Source("Healy et al. 2018, RSI = (g/8) FT²/CT.", "seen"),
     "haugen2012": Source("Haugen et al. 2012, JSCR 26:473.", "seen"),
 }

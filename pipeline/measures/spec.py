@@ -21,7 +21,7 @@ MEASURED, ESTIMATED = "measured", "estimated"
 
 ATTEMPT_COLUMNS = (
     "day", "session", "athlete_id", "kind", "test", "attempt",
-    "clock", "timing", "result", "maximal", "conditions", "flags", "place",
+    "clock", "timing", "side", "drop_height_m", "result", "maximal", "conditions", "flags", "place",
 )  # fmt: skip
 """One row an attempt, indexed by ``key`` (int). ``conditions`` is the comparison key in words."""
 
@@ -42,6 +42,11 @@ class Trials:
         """The values of one quantity that count, in the order they were read."""
         v = self.values
         return v[(v["quantity"] == quantity) & (v["status"] == USED)]
+
+    def of_kind(self, quantity: str, *kinds: str) -> pd.DataFrame:
+        """The used values of a quantity in tests of some kinds."""
+        used = self.used(quantity)
+        return used[used["key"].map(self.attempts["kind"]).isin(kinds)]
 
     def set_aside(self, sources: set[str]) -> Trials:
         """The same trials with the values at these sources set aside."""

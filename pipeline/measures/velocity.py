@@ -22,20 +22,22 @@ STILL_RISING = "fastest at the last gates: top speed may not have been reached"
 def windows(trials: Trials, battery: Battery) -> pd.DataFrame:
     """The fastest 20 m of each run that has at least two such stretches past its first gate.
 
-    Columns: ``window_from_m`` in m, ``window_m`` in m, ``from_time to_time`` in s.
+    Columns: ``window_from_m`` in m, ``window_m`` in m, ``from_time to_time`` in s, and
+    ``best_time last_time``, the times in s over the best and the last such stretch. The last is
+    absent where it is itself the fastest.
     """
     gates = gate_table(trials)
     gates = gates.assign(rank=run_rank(gates, battery))
     keep = ["key", "at_m", "time", "time_resolution", "source"]
     pairs = gates[[*keep, "rank"]].merge(gates[keep], on="key", suffixes=("", "_to"))
     pairs = pairs[np.isclose(pairs["at_m_to"] - pairs["at_m"], WINDOW_M)]
-    pairs = pairs.assign(duration=pairs["time_to"] - pairs["time"])
+    # rounded to the microsecond: equal windows must tie, whatever the binary fractions do
+    pairs = pairs.assign(duration=(pairs["time_to"] - pairs["time"]).round(6))
     pairs = pairs[pairs.groupby("key")["key"].transform("size") >= FEWEST_WINDOWS]
-    last = pairs.groupby("key")["at_m"].transform("max")
-    best = pairs.assign(last=pairs["at_m"] == last).sort_values(
-        ["key", "duration", "at_m"], kind="stable"
-    )
+    final = pairs.sort_values(["key", "at_m"]).groupby("key").tail(1).set_index("key")
+    best = pairs.sort_values(["key", "duration", "at_m"], kind="stable")
     best = best.groupby("key", sort=False).head(1)
+    rising = (best["at_m"] == best["key"].map(final["at_m"])).to_numpy()
     return pd.DataFrame(
         {
             "key": best["key"],
@@ -50,7 +52,11 @@ def windows(trials: Trials, battery: Battery) -> pd.DataFrame:
             "source": [
                 joined(a, b) for a, b in zip(best["source"], best["source_to"], strict=True)
             ],
-            "flags": np.where(best["last"], STILL_RISING, ""),
+            "best_time": best["duration"],
+            "best_time_resolution": best["time_resolution"] + best["time_resolution_to"],
+            "last_time": best["key"].map(final["duration"]).where(~rising),
+            "last_time_resolution": best["time_resolution"] + best["time_resolution_to"],
+            "flags": np.where(rising, STILL_RISING, ""),
         }
     )
 
@@ -89,3 +95,21 @@ def top_speed(window_m: Array, from_time: Array, to_time: Array) -> Array:
 def top_speed_at(window_from_m: Array, window_m: Array) -> Array:
     """Middle of the fastest 20 m in m from the start line."""
     return window_from_m + window_m / 2
+
+
+@measure(
+    key="speed_decrement",
+    label="loss of speed at the end",
+    unit="%",
+    better="lower",
+    decimals=1,
+    plausible=(0, 40),
+    formula="100 · (1 − speed over the last 20 m ÷ speed over the fastest 20 m)",
+    sources=("definition",),
+    view="windows",
+    combine="best run",
+    section="sprint",
+)
+def speed_decrement(best_time: Array, last_time: Array) -> Array:
+    """Loss of speed over the last 20 m against the fastest 20 m in %; times in s."""
+    return 100 * (1 - best_time / last_time)

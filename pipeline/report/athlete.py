@@ -12,9 +12,10 @@ from typing import Any
 import pandas as pd
 
 from pipeline import bundle
+from pipeline.battery import TestPlan
 from pipeline.bundle import AthleteSlice
 from pipeline.measures.phases import FROM_GUN
-from pipeline.measures.registry import COMBINE, MEASURES
+from pipeline.measures.registry import COMBINE, MEASURES, record_of
 from pipeline.measures.sources import SOURCES
 from pipeline.measures.spec import ESTIMATED, Measure, key_fields
 from pipeline.measures.velocity import STILL_RISING
@@ -34,8 +35,7 @@ from pipeline.report.blocks import (
 from pipeline.report.wording import say
 from pipeline.tables import NOT_COMPARABLE
 
-_MOST_TRENDS = 4
-"""With two sprint charts at the most, six charts a report: they rule the time a build takes."""
+_LIMITED = "limited"
 
 
 class Report:
@@ -54,11 +54,14 @@ class Report:
         rows = self.now[self.now["measure"] == measure]
         return rows if test is None else rows[rows["test"] == test]
 
-    def tests(self, section: str) -> list[str]:
-        """Tests of this day that have a result in a section, in the battery's order."""
-        keys = {m.key for m in MEASURES.values() if m.section == section}
-        present = set(self.now[self.now["measure"].isin(keys)]["test"])
-        return [t for t in self.facts["tests"] if t in present]
+    def tests(self, *kinds: str) -> list[str]:
+        """Tests of some kinds that have a result on this day, in the battery's order."""
+        present = set(self.now["test"])
+        return [t for t, f in self.facts["tests"].items() if f["kind"] in kinds and t in present]
+
+    def record(self, row: Any) -> Measure:
+        """The record of a result's measure, in its test."""
+        return record_in(self.facts["tests"], row)
 
     def change(self, row: Any) -> Any | None:
         """The change that belongs to a result, if the measure was ever taken before."""
@@ -73,16 +76,41 @@ class Report:
         return not (record.staff_only or (record.for_adults and minor))
 
     def key_rows(self) -> Iterator[Any]:
-        """This day's results of the key measures, in the battery's order, phases as run."""
+        """This day's results of the key measures, in the battery's order.
+
+        Phases are given for one sprint only, the first that has them; a drop jump by the height
+        with the greatest value.
+        """
+        phases_of = ""
         for key in self.facts["key_measures"]:
             rows = self.of(key["measure"], key["test"])
-            rows = rows.assign(from_m=[_ends(c)[0] for c in rows["conditions"]])
-            yield from rows.sort_values("from_m", kind="stable").to_dict("records")
+            if rows.empty:
+                continue
+            if key["measure"] == "phase_time":
+                phases_of = phases_of or key["test"]
+                if phases_of != key["test"]:
+                    continue
+                rows = in_run_order(rows)
+            elif self.facts["tests"][key["test"]]["kind"] == "drop jump":
+                rows = rows.sort_values("value", kind="stable").tail(1)
+            yield from rows.to_dict("records")
+
+    def status_of(self, test: str) -> str:
+        """What the staff said of a test: limited, not done, or nothing."""
+        given = self.facts["athlete"]["status"]
+        return next((s["status"] for s in given if s["test"] in (test, "")), "")
 
 
 def load(path: str) -> Report:
     """Read an athlete's slice; the path is relative to the notebook."""
     return Report(bundle.read_athlete(Path(path)))
+
+
+def record_in(tests: Any, row: Any) -> Measure:
+    """The record of a result's measure, with the day's facts of its test."""
+    facts = tests.get(row["test"])
+    plan = None if facts is None else TestPlan(**facts)
+    return record_of(row["measure"], plan)
 
 
 def _ends(conditions: str) -> tuple[float, str]:
@@ -91,13 +119,27 @@ def _ends(conditions: str) -> tuple[float, str]:
     return (float(ends.split("-")[0]) if ends else 0.0), wording.dashed(ends)
 
 
+def in_run_order(phases: pd.DataFrame) -> pd.DataFrame:
+    """Results of phases in the order in which they are run."""
+    starts = [_ends(c)[0] for c in phases["conditions"]]
+    return phases.assign(from_m=starts).sort_values("from_m", kind="stable")
+
+
+_BY_TEST_ALONE = ("time", "speed", "distance", "value", "one_rep_max")
+"""Measures that a test's name says already."""
+
+
 def label_of(row: Any) -> str:
     """What a result is called: the distance before a phase's name."""
     record = MEASURES[row["measure"]]
     ends = _ends(row["conditions"])[1]
     if ends:
         return say("phase row", ends=ends, name=row["part"])
-    name = row["test"] if record.key == "time" else f"{row['test']}, {record.label}"
+    name = row["test"]
+    if record.key not in _BY_TEST_ALONE:
+        name = f"{name}, {record.label}"
+    elif record.key == "time" and key_fields(row["conditions"]).get("clock") == "movement":
+        name = say("first movement", test=name)
     return f"{name}, {row['part']}" if row["part"] else name
 
 
@@ -134,40 +176,43 @@ def _session(session: dict[str, Any]) -> str:
 
 def summary(report: Report) -> Section:
     """What was done, in plain words; no verdict that has not been earned."""
-    sentences = [_achievement(report, row) for row in report.key_rows() if not row["part"]]
-    if not sentences:
+    rows = [row for row in report.key_rows() if row["measure"] != "phase_time"]
+    if not rows:
         return Section.of(Prose(say("no result")))
+    sentences = [say("today", deeds=wording.listed([_deed(report, row) for row in rows]))]
+    standing = [_standing(report, row) for row in rows]
+    best = [label_of(row) for row, how in zip(rows, standing, strict=True) if how == "best"]
+    first = [label_of(row) for row, how in zip(rows, standing, strict=True) if how == "first"]
+    if best:
+        sentences.append(say("best so far", marks=wording.listed(best)))
+    elif len(first) < len(rows):
+        sentences.append(say("no best"))
+    if first:
+        sentences.append(say("first marks", marks=wording.listed(first)))
     return Section.of(
         Prose(" ".join(sentences), lead=say("today lead")),
         Prose(say("not judged"), lead=say("not judged lead")),
     )
 
 
-def _achievement(report: Report, row: Any) -> str:
-    record = MEASURES[row["measure"]]
-    label, value = label_of(row), wording.value(row["value"], record)
-    label = label[0].upper() + label[1:]
+def _deed(report: Report, row: Any) -> str:
+    value = wording.value(row["value"], report.record(row))
+    details = {k: row[k] for k in ("test", "part", "basis")}
+    return say(f"did {row['measure']}", value=value, **details)
+
+
+def _standing(report: Report, row: Any) -> str:
+    """``first``, ``best`` or nothing, among the days that can be compared."""
+    record = report.record(row)
     same = report.results
     for column in ("test", "part", "measure", "conditions", "basis"):
         same = same[same[column] == row[column]]
-    earlier = same[same["day"] < report.day]
+    earlier = same[same["day"] < report.day]["value"]
     if earlier.empty:
-        return say("today", label=label, value=value)
-    best = earlier["value"].max() if record.better == "higher" else earlier["value"].min()
-    ahead = (row["value"] - best) * (1 if record.better == "higher" else -1)
-    step = 10.0**-record.decimals
-    if ahead >= step / 2:
-        return say("best so far", label=label, value=value, days=len(earlier) + 1)
-    if abs(ahead) < step / 2:
-        return say("equal best", label=label, value=value)
-    last = earlier.sort_values("day").iloc[-1]
-    return say(
-        "today before",
-        label=label,
-        value=value,
-        before=wording.value(last["value"], record),
-        date=wording.short_date(last["day"]),
-    )
+        return "first"
+    sign = 1 if record.better == "higher" else -1
+    ahead = sign * row["value"] - (sign * earlier).max()
+    return "best" if ahead >= 10.0**-record.decimals / 2 else ""
 
 
 def first_table(report: Report) -> Section:
@@ -180,7 +225,7 @@ def first_table(report: Report) -> Section:
 
 
 def _table_row(report: Report, row: Any) -> list[str]:
-    record = MEASURES[row["measure"]]
+    record = report.record(row)
     before, verdict = wording.NOTHING, say("verdict first")
     change = report.change(row)
     if change is not None and change["verdict"] == NOT_COMPARABLE:
@@ -192,28 +237,37 @@ def _table_row(report: Report, row: Any) -> list[str]:
             value=wording.value(change["before"], record),
             date=wording.short_date(change["from_day"]),
         )
-    return [label_of(row), before, wording.value(row["value"], record), verdict]
+    if report.status_of(row["test"]) == _LIMITED:
+        verdict = say("verdict limited")
+    return [wording.capital(label_of(row)), before, wording.value(row["value"], record), verdict]
 
 
 def how_sure(report: Report) -> Section:
-    """Attempts, conditions, and what was flagged."""
+    """Attempts, conditions, wind, and what else was flagged."""
     key_rows = list(report.key_rows())
     counts = {row["test"]: int(row["n_attempts"]) for row in key_rows}
-    parts = [say("sure attempts", test=t, count=_attempts(n)) for t, n in counts.items()]
-    same: set[str] = set()
-    different: set[str] = set()
+    if not counts:
+        return Section.of(Prose(say("no result"), lead=say("sure lead")))
+    shown = [say("sure attempt", test=t, count=n) for t, n in counts.items()]
+    parts = [say("sure attempts", tests=", ".join(shown))]
+    same: dict[str, None] = {}
+    different: dict[str, None] = {}
     for row in key_rows:
         change = report.change(row)
         if change is not None:
-            (different if change["verdict"] == NOT_COMPARABLE else same).add(row["test"])
-    if same - different:
-        parts.append(say("sure same", tests=wording.listed(sorted(same - different))))
+            (different if change["verdict"] == NOT_COMPARABLE else same)[row["test"]] = None
+    if [t for t in same if t not in different]:
+        parts.append(say("sure same", tests=", ".join(t for t in same if t not in different)))
     if different:
-        parts.append(say("sure different", tests=wording.listed(sorted(different))))
-    flags = dict.fromkeys(f"{row['test']} {f}" for row in key_rows for f in _flags(row["flags"]))
-    if flags:
-        parts.append(say("sure flags", flags=", ".join(flags)))
-    return Section.of(Prose(" ".join(parts) or say("no result"), lead=say("sure lead")))
+        parts.append(say("sure different", tests=", ".join(different)))
+    flags = dict.fromkeys((row["test"], f) for row in key_rows for f in _flags(row["flags"]))
+    winds = [f"{test} {wording.minus(f[5:])}" for test, f in flags if f.startswith("wind ")]
+    if winds:
+        parts.append(say("sure wind", winds=", ".join(winds)))
+    others = [f"{test} {f}" for test, f in flags if not f.startswith("wind ")]
+    if others:
+        parts.append(say("sure flags", flags=", ".join(others)))
+    return Section.of(Prose(" ".join(parts), lead=say("sure lead")))
 
 
 def _flags(text: str) -> list[str]:
@@ -225,14 +279,30 @@ def _attempts(count: int) -> str:
 
 
 def not_tested(report: Report) -> Section:
-    """What was tested before and not this time."""
+    """What was tested before and not this time, with the reason where one was given."""
+    reasons = {
+        s["test"] or say("all tests"): s["reason"] for s in report.facts["athlete"]["status"]
+    }
+    easy = [t for t in reasons if report.status_of(t) == _LIMITED]
     earlier = report.results[report.results["day"] < report.day]
-    if earlier.empty:
-        return Section.of(Prose(say("missing first"), lead=say("missing lead")))
-    last = earlier[earlier["day"] == earlier["day"].max()]
-    gone = [t for t in report.facts["tests"] if t in set(last["test"]) - set(report.now["test"])]
-    text = say("missing", tests=wording.listed(gone)) if gone else say("missing none")
-    return Section.of(Prose(text, lead=say("missing lead")))
+    gone = {t for t in reasons if t not in easy}
+    if not earlier.empty:
+        gone |= set(earlier[earlier["day"] == earlier["day"].max()]["test"]) - {"body"}
+    gone -= set(report.now["test"])
+    shown = [
+        say("missing reason", test=t, reason=reasons[t]) if reasons.get(t) else t
+        for t in [*report.facts["tests"], say("all tests")]
+        if t in gone
+    ]
+    sentences = []
+    if shown:
+        sentences.append(say("missing", tests=wording.listed(shown)))
+    else:
+        sentences.append(say("missing first" if earlier.empty else "missing none"))
+    if easy:
+        told = [say("missing reason", test=t, reason=reasons[t]) for t in easy]
+        sentences.append(say("took it easy", tests=wording.listed(told)))
+    return Section.of(Prose(" ".join(sentences), lead=say("missing lead")))
 
 
 def for_parents(_: Report) -> Section:
@@ -246,33 +316,49 @@ def for_parents(_: Report) -> Section:
 def sprint(report: Report) -> Section:
     """Phases, gates, top speed and the chart of speed by distance, test by test."""
     tests = report.tests("sprint")
-    if not tests:
+    flying = report.tests("flying")
+    if not tests and not flying:
         return Section.of(Prose(say("sprint none")))
-    return Section.of(*(_sprint_test(report, test) for test in tests))
+    blocks: list[Block] = [b for test in tests for b in _sprint_test(report, test)]
+    if flying:
+        blocks += [Heading(say("flying heading")), _flying_table(report, flying)]
+    return Section.of(blocks)
+
+
+def _flying_table(report: Report, tests: list[str]) -> Block:
+    rows = [
+        [*_table_row(report, row)[:3], wording.value(time["value"], MEASURES["time"])]
+        for test in tests
+        for row, time in zip(
+            report.of("speed", test).to_dict("records"),
+            report.of("time", test).to_dict("records"),
+            strict=True,
+        )
+    ]
+    columns = [say(c) for c in ("col test", "col before", "col now", "col time")]
+    return Table(say("flying caption"), columns, rows, [TEXT, NUMBER, NUMBER, NUMBER])
 
 
 def _sprint_test(report: Report, test: str) -> Iterator[Block]:
-    yield Heading(test)
     run = report.of("segment_time", test)
+    yield Heading(test)
     if run.empty:
         return
     words = wording.conditions(key_fields(run.iloc[0]["conditions"]))
     count = _attempts(int(run.iloc[0]["n_attempts"]))
     key = "sprint conditions" if words else "sprint conditions none"
-    yield Prose(say(key, count=count, conditions=words))
+    yield Prose(say(key, count=count, conditions=wording.capital(words)))
     yield _phase_table(report, test)
-    yield from _top_speed(report, test)
+    sentences = [*_reaction(report, test), *_top_speed(report, test)]
+    if sentences:
+        yield Prose(" ".join(sentences))
     yield _gate_table(report, test)
     yield _speed_chart(report, test)
 
 
 def _phases(report: Report, test: str) -> pd.DataFrame:
-    times = report.of("phase_time", test)
-    times = times.assign(
-        from_m=[_ends(c)[0] for c in times["conditions"]],
-        ends=[_ends(c)[1] for c in times["conditions"]],
-    )
-    return times.sort_values("from_m", kind="stable")
+    times = in_run_order(report.of("phase_time", test))
+    return times.assign(ends=[_ends(c)[1] for c in times["conditions"]])
 
 
 def _phase_table(report: Report, test: str) -> Block:
@@ -297,23 +383,32 @@ def _phase_table(report: Report, test: str) -> Block:
     return Table(caption, columns, rows, [TEXT, NUMBER, NUMBER, NUMBER])
 
 
-def _top_speed(report: Report, test: str) -> Iterator[Block]:
+def _reaction(report: Report, test: str) -> list[str]:
+    taken = report.of("reaction_time", test)
+    record = MEASURES["reaction_time"]
+    return [say("reaction", value=wording.value(v, record)) for v in taken["value"].head(1)]
+
+
+def _top_speed(report: Report, test: str) -> list[str]:
     speed = report.of("top_speed", test)
     if speed.empty:
-        return
+        return []
     row = speed.iloc[0]
     at = report.of("top_speed_at", test).iloc[0]["value"]
     key = "top speed rising" if STILL_RISING in row["flags"] else "top speed"
-    yield Prose(
+    sentences = [
         say(
             key,
             speed=wording.value(row["value"], MEASURES["top_speed"]),
             at=wording.value(at, MEASURES["top_speed_at"]),
         )
-    )
+    ]
+    loss = report.of("speed_decrement", test)["value"].head(1)
+    record = MEASURES["speed_decrement"]
+    return sentences + [say("decrement", value=wording.value(v, record)) for v in loss]
 
 
-def _in_run_order(rows: pd.DataFrame) -> pd.DataFrame:
+def _by_distance(rows: pd.DataFrame) -> pd.DataFrame:
     """Rows whose part is ``"10 m"`` or ``"10-20 m"``, by distance."""
     starts = [float(str(p).removesuffix(" m").split("-")[0]) for p in rows["part"]]
     return rows.assign(at=starts).sort_values("at", kind="stable")
@@ -321,9 +416,9 @@ def _in_run_order(rows: pd.DataFrame) -> pd.DataFrame:
 
 def _gate_table(report: Report, test: str) -> Block:
     columns = [say(c) for c in ("col gate", "col clock", "col segment", "col speed")]
-    gates = _in_run_order(report.of("split_time", test))
-    between = _in_run_order(report.of("segment_time", test))
-    speeds = _in_run_order(report.of("segment_speed", test))
+    gates = _by_distance(report.of("split_time", test))
+    between = _by_distance(report.of("segment_time", test))
+    speeds = _by_distance(report.of("segment_speed", test))
     rows = [
         [
             gate["part"],
@@ -340,18 +435,17 @@ def _gate_table(report: Report, test: str) -> Block:
 
 def _speed_chart(report: Report, test: str) -> Block:
     now = report.of("segment_speed", test)
-    conditions = now.iloc[0]["conditions"]
     history = report.results
     history = history[
         (history["measure"] == "segment_speed")
         & (history["test"] == test)
-        & (history["conditions"] == conditions)
+        & (history["conditions"] == now.iloc[0]["conditions"])
     ]
     series = []
     for day, rows in history.groupby("day", sort=True):
         stretches = [
             charts.Stretch(*_metres(str(row["part"])), float(row["value"]))
-            for row in _in_run_order(rows).to_dict("records")
+            for row in _by_distance(rows).to_dict("records")
         ]
         label = wording.short_date(str(day))
         series.append(charts.Series(label, stretches, current=str(day) == report.day))
@@ -382,27 +476,59 @@ def _metres(stretch: str) -> tuple[float, float]:
 
 
 def jumps(report: Report) -> Section:
-    """Jump heights and take-off speeds with the value before."""
-    return _plain_section(report, "jumps", say("jumps none"), say("jumps caption"))
+    """Jump heights and distances with the value before."""
+    tests = report.tests("jump", "distance jump")
+    return _plain_section(report, tests, "jumps", "jumps none", "jumps caption")
+
+
+def reactive(report: Report) -> Section:
+    """Drop jumps by drop height: what moved, height or contact."""
+    ratios = report.of("rsi")
+    if ratios.empty:
+        return Section.of(Prose(say("reactive none")))
+    ratios = ratios.assign(drop=[float(str(p).split(" ", maxsplit=1)[0]) for p in ratios["part"]])
+    keys = ("jump_height", "contact_time", "flight_contact_ratio")
+    parts = {key: report.of(key, "drop jump").set_index("part")["value"] for key in keys}
+    rows = []
+    for row in ratios.sort_values("drop", kind="stable").to_dict("records"):
+        _, before, now, _ = _table_row(report, row)
+        height, contact, ratio = (
+            wording.value(parts[key].get(row["part"], float("nan")), MEASURES[key]) for key in keys
+        )
+        rows.append([row["part"], height, contact, ratio, before, now])
+    columns = [
+        say(c)
+        for c in ("col drop", "col height", "col contact", "col ratio", "col before", "col rsi")
+    ]
+    table = Table(say("reactive caption"), columns, rows, [TEXT, *[NUMBER] * 5])
+    return Section.of(Prose(say("reactive lead")), table)
 
 
 def strength(report: Report) -> Section:
     """Lifts, measured or estimated, with the value before."""
-    return _plain_section(report, "strength", say("strength none"), say("strength caption"))
+    tests = report.tests("lift")
+    return _plain_section(report, tests, "strength", "strength none", "strength caption")
 
 
-def _plain_section(report: Report, section: str, nothing: str, caption: str) -> Section:
+def others(report: Report) -> Section:
+    """The staff's own tests with the value before."""
+    return _plain_section(report, report.tests("other"), "other", "other none", "other caption")
+
+
+def _plain_section(
+    report: Report, tests: list[str], section: str, nothing: str, caption: str
+) -> Section:
     shown = [m for m in MEASURES.values() if m.section == section and report.may_show(m)]
     rows = [
-        [*_table_row(report, row)[:3], _attempts(int(row["n_attempts"])), _how(row)]
-        for test in report.tests(section)
+        [*_table_row(report, row)[:3], str(int(row["n_attempts"])), _how(row)]
+        for test in tests
         for record in shown
         for row in report.of(record.key, test).to_dict("records")
     ]
     if not rows:
-        return Section.of(Prose(nothing))
+        return Section.of(Prose(say(nothing)))
     columns = [say(c) for c in ("col measure", "col before", "col now", "col attempts", "col how")]
-    return Section.of(Table(caption, columns, rows, [TEXT, NUMBER, NUMBER, TEXT, TEXT]))
+    return Section.of(Table(say(caption), columns, rows, [TEXT, NUMBER, NUMBER, NUMBER, TEXT]))
 
 
 def _how(row: Any) -> str:
@@ -412,43 +538,39 @@ def _how(row: Any) -> str:
 
 
 def trends(report: Report) -> Section:
-    """A chart over all testing days for each main measure that has more than one."""
-    drawn = []
-    for key in report.facts["key_measures"]:
-        rows = report.results
-        rows = rows[(rows["test"] == key["test"]) & (rows["measure"] == key["measure"])]
-        rows = rows[rows["part"] == ""].sort_values("day", kind="stable")
-        if len(set(rows["day"])) > 1 and report.day in set(rows["day"]):
-            drawn.append(_trend(rows))
-    if not drawn:
+    """Each main measure that has more than one testing day, side by side in one drawing."""
+    panels = []
+    for row in report.key_rows():
+        if row["measure"] != "phase_time":
+            same = report.results
+            for column in ("test", "part", "measure"):
+                same = same[same[column] == row[column]]
+            if len(set(same["day"])) > 1:
+                panels.append(_panel(report, row, same.sort_values("day", kind="stable")))
+    if not panels:
         return Section.of(Prose(say("trends none")))
-    return Section.of(drawn[:_MOST_TRENDS])
+    alt = " ".join(panel.alt for panel in panels)
+    return Section.of(charts.trends("trends", panels, say("trend caption"), alt))
 
 
-def _trend(rows: pd.DataFrame) -> Block:
-    record: Measure = MEASURES[str(rows.iloc[0]["measure"])]
+def _panel(report: Report, now: Any, rows: pd.DataFrame) -> charts.Panel:
+    record = report.record(now)
     runs = dict.fromkeys(zip(rows["conditions"], rows["basis"], strict=True))
     series = {run: number for number, run in enumerate(runs)}
-    points = [
-        charts.Point(wording.short_date(r["day"]), r["value"], series[r["conditions"], r["basis"]])
-        for r in rows.to_dict("records")
-    ]
-    label = label_of(rows.iloc[0])
-    values = [
-        say(
-            "trend alt value",
-            value=wording.value(r["value"], record),
-            date=wording.short_date(r["day"]),
-        )
-        for r in rows.to_dict("records")
-    ]
-    words = {
-        "y": f"{record.label} ({record.unit})",
-        "caption": say("trend broken" if len(series) > 1 else "trend caption", label=label),
-        "alt": say("trend alt", label=label, values=", ".join(values)),
-        **{f"value {n}": wording.number(p.value, record.decimals) for n, p in enumerate(points)},
-    }
-    return charts.trend(f"trend {rows.iloc[0]['test']} {record.key}", points, None, words)
+    points = []
+    told = []
+    for row in rows.to_dict("records"):
+        date, shown = wording.short_date(row["day"]), wording.number(row["value"], record.decimals)
+        number = series[row["conditions"], row["basis"]]
+        points.append(charts.Point(date, row["value"], shown, number))
+        told.append(say("trend alt value", value=wording.value(row["value"], record), date=date))
+    label = wording.capital(label_of(now))
+    key = "trend title" if record.unit else "trend title unitless"
+    return charts.Panel(
+        title=say(key, label=label, unit=wording.unit(record)),
+        points=points,
+        alt=say("trend alt", label=label, values=", ".join(told)),
+    )
 
 
 def noticed(report: Report) -> Section:
@@ -471,19 +593,23 @@ def noticed(report: Report) -> Section:
 
 def methods(report: Report) -> Section:
     """How it was measured, written from the measures that gave a result here."""
-    present = set(report.now["measure"])
-    used = [m for m in MEASURES.values() if m.key in present and report.may_show(m)]
+    first = report.now.drop_duplicates(["measure", "test"]).to_dict("records")
+    used: dict[str, Measure] = {}
+    for row in first:
+        record = report.record(row)
+        if report.may_show(record):
+            used[record.label] = record
     items = [
         say(
             "method" if m.unit else "method unitless",
-            label=m.label[0].upper() + m.label[1:],
-            unit=m.unit,
+            label=wording.capital(m.label),
+            unit=wording.unit(m),
             formula=m.formula,
             combine=COMBINE[m.combine],
         )
-        for m in used
+        for m in sorted(used.values(), key=lambda m: list(MEASURES).index(m.key))
     ]
-    keys = dict.fromkeys(key for m in used for key in m.sources if key != "definition")
+    keys = dict.fromkeys(k for m in used.values() for k in m.sources if k != "definition")
     sources = [say("source", text=SOURCES[k].text, status=SOURCES[k].status) for k in keys]
     return Section.of(
         Prose(say("methods lead")),

@@ -14,7 +14,8 @@ from typing import Any, Protocol
 BLOCKS_TYPE = "application/vnd.testing-reports.blocks+json"
 """Media type of a section as data. ``publish.html.BLOCKS`` is the same word; a test holds it."""
 
-NUMBER, TEXT = "number", "text"
+NUMBER, TEXT, FIGURE = "number", "text", "figure"
+"""Kinds of columns: numbers on one line, texts, and figures whose heading may be long."""
 
 
 class Block(Protocol):
@@ -162,7 +163,7 @@ class Table:
     @staticmethod
     def _row(classes: Sequence[str], row: Sequence[str]) -> str:
         cells = [
-            f'<th scope="row"{c}>{escape(cell)}</th>' if i == 0 else f"<td{c}>{escape(cell)}</td>"
+            f'<th scope="row"{c}>{_lines(cell)}</th>' if i == 0 else f"<td{c}>{_lines(cell)}</td>"
             for i, (c, cell) in enumerate(zip(classes, row, strict=True))
         ]
         return f"<tr>{''.join(cells)}</tr>"
@@ -179,11 +180,16 @@ class Table:
 
     def text(self) -> str:
         """Columns set with blanks."""
-        lines = [list(self.columns), *[list(row) for row in self.rows]]
+        lines = [[cell.replace("\n", " ") for cell in row] for row in (self.columns, *self.rows)]
         widths = [max(len(line[i]) for line in lines) for i in range(len(self.columns))]
         body = ["  ".join(c.ljust(w) for c, w in zip(line, widths, strict=True)).rstrip()
                 for line in lines]  # fmt: skip
         return "\n".join([self.caption, *body])
+
+
+def _lines(cell: str) -> str:
+    """A cell for HTML; a line end in it is kept."""
+    return escape(cell).replace("\n", "<br>")
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,6 +20,7 @@ INK, MUTED, FAINT, ACCENT = "#1f2933", "#5f6b76", "#c9d0d6", "#0b5d7a"
 """Dark on white; shapes and words tell things apart, colour only helps."""
 
 _MM_PER_INCH = 25.4
+WIDTH_MM = 170.0
 _STYLE: Any = {
     "font.family": "DejaVu Sans",
     "font.size": 8.5,
@@ -79,7 +80,8 @@ def speed_by_distance(
         words: ``x``, ``y``, ``caption``, ``alt``.
     """
 
-    def draw(axes: Axes) -> None:
+    def draw(figure: Figure) -> None:
+        axes = figure.add_axes((0.07, 0.16, 0.92, 0.81))
         end = max(s.to_m for one in series for s in one.stretches)
         for _, _, to_m in phases[:-1]:
             axes.axvline(to_m, color=MUTED, linewidth=0.8, linestyle=(0, (3, 3)))
@@ -95,7 +97,7 @@ def speed_by_distance(
         axes.grid(visible=False, axis="x")
         axes.legend(loc="lower right", frameon=False, fontsize=8)
 
-    return _chart(name, draw, words, height_mm=70)
+    return _chart(name, draw, words["caption"], words["alt"], height_mm=70)
 
 
 def _wrapped(phase: str, length: float, whole: float) -> str:
@@ -122,46 +124,75 @@ def _steps(axes: Axes, one: Series) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """One testing day on a trend: the term's words, the value, which comparable run it is in."""
+    """One testing day on a trend: its date, the value, its words, its run of comparable days."""
 
-    label: str
+    date: str
     value: float
+    shown: str
     series: int
 
 
-def trend(
-    name: str, points: Sequence[Point], limits: tuple[float, float] | None, words: dict[str, str]
-) -> Chart:
-    """A measure over the testing days; the line breaks where days cannot be compared.
+@dataclass(frozen=True, slots=True)
+class Panel:
+    """One measure over the testing days, oldest first."""
+
+    title: str
+    points: Sequence[Point]
+    alt: str
+
+
+def trends(name: str, panels: Sequence[Panel], caption: str, alt: str) -> Chart:
+    """Measures over the testing days, a panel each; a line breaks where days differ in kind.
 
     Args:
         name: unique on the page.
-        points: oldest first.
-        limits: of the value axis, from the battery; else a margin around the values.
-        words: ``y``, ``caption``, ``alt``.
+        panels: drawn two in a row.
+        caption: the words under the drawing.
+        alt: the words instead of it.
     """
+    columns = 2
+    rows = -(-len(panels) // columns)
 
-    def draw(axes: Axes) -> None:
-        places = list(range(len(points)))
-        for number in sorted({p.series for p in points}):
-            own = [i for i in places if points[i].series == number]
-            sns.lineplot(
-                x=own, y=[points[i].value for i in own], ax=axes, color=ACCENT, linewidth=1.6,
-                estimator=None, errorbar=None, legend=False,
-            )  # fmt: skip
-        sns.scatterplot(x=places, y=[p.value for p in points], ax=axes, color=ACCENT, s=34)
-        for place, point in zip(places, points, strict=True):
-            axes.annotate(
-                words[f"value {place}"], (place, point.value), xytext=(0, 6),
-                textcoords="offset points", ha="center", fontsize=8,
-            )  # fmt: skip
-        axes.set_xticks(places, [p.label for p in points])
-        axes.set_xlim(-0.5, len(points) - 0.5)
-        axes.set_ylim(limits or _margin([p.value for p in points]))
-        axes.set(xlabel="", ylabel=words["y"])
-        axes.grid(visible=False, axis="x")
+    def draw(figure: Figure) -> None:
+        edges = {"left": 0.06, "right": 0.99, "wspace": 0.16, "hspace": 0.62}
+        edges |= {"top": 1 - 0.16 / rows, "bottom": 0.24 / rows}
+        grid = figure.subplots(rows, columns, squeeze=False, gridspec_kw=edges).ravel()
+        for axes, panel in zip(grid, panels, strict=False):
+            _trend(axes, panel)
+        for axes in grid[len(panels) :]:
+            axes.set_axis_off()
 
-    return _chart(name, draw, words, height_mm=52, width_mm=120)
+    return _chart(name, draw, caption, alt, height_mm=42 * rows)
+
+
+def _trend(axes: Axes, panel: Panel) -> None:
+    points = panel.points
+    places = range(len(points))
+    for number in sorted({p.series for p in points}):
+        own = [i for i in places if points[i].series == number]
+        sns.lineplot(
+            x=own, y=[points[i].value for i in own], ax=axes, color=ACCENT, linewidth=1.6,
+            estimator=None, errorbar=None, legend=False,
+        )  # fmt: skip
+    sns.scatterplot(x=list(places), y=[p.value for p in points], ax=axes, color=ACCENT, s=30)
+    for place, point in zip(places, points, strict=True):
+        axes.annotate(
+            point.shown, (place, point.value), xytext=(0, 5), textcoords="offset points",
+            ha="center", fontsize=7.5,
+        )  # fmt: skip
+    axes.set_title(panel.title, loc="left", fontsize=8.5, fontweight="bold")
+    axes.set_xticks(list(places), [_two_lines(p.date) for p in points], fontsize=7)
+    axes.set_xlim(-0.5, len(points) - 0.5)
+    axes.set_ylim(_margin([p.value for p in points]))
+    axes.set(xlabel="", ylabel="")
+    axes.tick_params(axis="y", labelsize=7)
+    axes.grid(visible=False, axis="x")
+
+
+def _two_lines(date: str) -> str:
+    """A date with its year below."""
+    day, _, year = date.rpartition(" ")
+    return f"{day}\n{year}"
 
 
 def _margin(values: Sequence[float]) -> tuple[float, float]:
@@ -172,23 +203,18 @@ def _margin(values: Sequence[float]) -> tuple[float, float]:
 
 
 def _chart(
-    name: str,
-    draw: Callable[[Axes], None],
-    words: dict[str, str],
-    *,
-    height_mm: float,
-    width_mm: float = 170,
+    name: str, draw: Callable[[Figure], None], caption: str, alt: str, *, height_mm: float
 ) -> Chart:
     with mpl.rc_context():
         mpl.rcdefaults()
         mpl.rcParams.update(_STYLE)
         mpl.rcParams["svg.hashsalt"] = name
-        figure = Figure(figsize=(width_mm / _MM_PER_INCH, height_mm / _MM_PER_INCH), dpi=100)
+        size = (WIDTH_MM / _MM_PER_INCH, height_mm / _MM_PER_INCH)
+        figure = Figure(figsize=size, dpi=100)  # no layout engine: it would draw everything twice
         FigureCanvasSVG(figure)
-        draw(figure.add_subplot())
-        figure.tight_layout(pad=0.4)
+        draw(figure)
         outlined, lettered = (_svg(figure, name, fonttype) for fonttype in ("path", "none"))
-    return Chart(words["caption"], words["alt"], outlined, lettered, width_mm)
+    return Chart(caption, alt, outlined, lettered, WIDTH_MM)
 
 
 def _svg(figure: Figure, name: str, fonttype: str) -> str:

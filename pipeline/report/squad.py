@@ -1,4 +1,4 @@
-"""The coaches' report: who was tested, and each key measure now beside the last time."""
+"""The coaches' report: who was tested, and each main measure now beside the last time, by group."""
 
 from __future__ import annotations
 
@@ -10,15 +10,27 @@ import pandas as pd
 
 from pipeline import bundle
 from pipeline.bundle import DayBundle
-from pipeline.measures.registry import MEASURES
+from pipeline.measures.spec import Measure
 from pipeline.report import wording
-from pipeline.report.athlete import label_of
-from pipeline.report.blocks import NUMBER, TEXT, Block, Heading, Prose, Section, Table, Title
+from pipeline.report.athlete import in_run_order, label_of, record_in
+from pipeline.report.blocks import (
+    FIGURE,
+    TEXT,
+    Block,
+    Bullets,
+    Heading,
+    Prose,
+    Section,
+    Table,
+    Title,
+)
 from pipeline.report.testing_day import cautions
 from pipeline.report.wording import say
 from pipeline.tables import NOT_COMPARABLE
 
-__all__ = ["cautions", "groups", "load", "measures", "tested", "title"]
+__all__ = ["cautions", "groups", "load", "tested", "title"]
+
+_PHASE = "phase_time"
 
 
 def load(path: str) -> DayBundle:
@@ -34,88 +46,141 @@ def title(day: DayBundle) -> Section:
 
 
 def tested(day: DayBundle) -> Section:
-    """Who was tested and who was not."""
+    """Who was tested, who was not and why, and how many pairs can be compared."""
     roster = day.day["roster"]
-    absent = [p["name"] for p in roster if p["id"] not in day.day["athletes"]]
-    names = say("squad names", names=wording.listed(absent)) if absent else ""
+    absent = [p for p in roster if p["id"] not in day.day["athletes"]]
     counts = {"roster": len(roster), "tested": len(roster) - len(absent), "absent": len(absent)}
-    return Section.of(
-        Prose(say("squad lead", names=names, **counts)),
-        Prose(say("squad before")),
-        Prose(say("squad judged")),
+    blocks: list[Block] = [Prose(say("squad lead", **counts))]
+    if absent:
+        blocks.append(Bullets([_absence(person) for person in absent]))
+    part = [line for person in roster for line in _partly(person) if person not in absent]
+    if part:
+        blocks += [Prose(say("squad partly")), Bullets(part)]
+    return Section.of(blocks, Prose(_pairs(day)), Prose(say("squad judged")))
+
+
+def _absence(person: Any) -> str:
+    reasons = [s["reason"] for s in person["status"] if not s["test"] and s["reason"]]
+    reason = wording.listed(reasons) or say("no reason")
+    return say("squad absence", name=person["name"], reason=reason)
+
+
+def _partly(person: Any) -> Iterator[str]:
+    for given in person["status"]:
+        if given["test"]:
+            yield say("squad part", name=person["name"], **given)
+
+
+def _pairs(day: DayBundle) -> str:
+    """How many values of the key measures have a comparable earlier one."""
+    now = pd.concat([rows for _, rows in _key_results(day)] or [day.tables["results"].head(0)])
+    same = ["athlete_id", "test", "part", "measure"]
+    changes = day.tables["changes"].merge(now[same], on=same)
+    apart = changes[changes["verdict"] == NOT_COMPARABLE]
+    reasons = apart["reason"].str.split(":").str[0].value_counts()
+    told = ", ".join(f"{name} {count}" for name, count in reasons.sort_index().items())
+    return say(
+        "squad pairs",
+        values=len(now),
+        comparable=len(changes) - len(apart),
+        apart=len(apart),
+        reasons=f" ({told})" if told else "",
+        first=len(now) - len(changes),
     )
 
 
-def _key_results(day: DayBundle) -> Iterator[pd.DataFrame]:
-    """This day's results of each key measure, a frame for each part of each."""
+def _key_results(day: DayBundle) -> Iterator[tuple[Any, pd.DataFrame]]:
+    """This day's results of each key measure and part, with the key measure they belong to."""
     results = day.tables["results"]
     results = results[results["day"] == day.day["date"]]
     for key in day.day["key_measures"]:
-        same = results[(results["test"] == key["test"]) & (results["measure"] == key["measure"])]
-        for _, rows in same.groupby(["part"], sort=False):
-            yield rows
-
-
-def measures(day: DayBundle) -> Section:
-    """A table for each key measure: athlete, before, now, change."""
-    blocks: list[Block] = []
-    for rows in _key_results(day):
-        blocks += [Heading(label_of(rows.iloc[0])), _measure_table(day, rows)]
-    return Section.of(blocks) if blocks else Section.of(Prose(say("squad none")))
-
-
-def _measure_table(day: DayBundle, rows: pd.DataFrame) -> Block:
-    record = MEASURES[str(rows.iloc[0]["measure"])]
-    names = {p["id"]: p for p in day.day["roster"]}
-    best_first = rows.sort_values("value", ascending=record.better == "lower", kind="stable")
-    changes = day.tables["changes"].set_index(["athlete_id", "test", "part", "measure"])
-    changes = changes.sort_index()
-    body = []
-    for row in best_first.to_dict("records"):
-        person = names.get(row["athlete_id"], {"name": row["athlete_id"], "groups": []})
-        key = (row["athlete_id"], row["test"], row["part"], row["measure"])
-        change = changes.loc[[key]].iloc[0] if key in changes.index else None
-        body.append(
-            [
-                person["name"],
-                ", ".join(person["groups"]),
-                *_before_and_change(change, record),
-                wording.value(row["value"], record),
-            ]
-        )
-    columns = [say(c) for c in ("col athlete", "col group", "col before", "col change", "col now")]
-    caption = say("squad caption", label=label_of(rows.iloc[0]))
-    return Table(caption, columns, body, [TEXT, TEXT, NUMBER, NUMBER, NUMBER])
-
-
-def _before_and_change(change: Any, record: Any) -> list[str]:
-    if change is None:
-        return [wording.NOTHING, say("verdict first")]
-    if change["verdict"] == NOT_COMPARABLE:
-        return [wording.NOTHING, NOT_COMPARABLE]
-    raw = float(change["after"]) - float(change["before"])
-    return [wording.value(change["before"], record), wording.signed(raw, record)]
+        rows = results[(results["test"] == key["test"]) & (results["measure"] == key["measure"])]
+        if key["measure"] == _PHASE:
+            rows = in_run_order(rows)
+        for _, same in rows.groupby(["part", "conditions"] if key["measure"] == _PHASE else "part",
+                                    sort=False):  # fmt: skip
+            yield key, same
 
 
 def groups(day: DayBundle) -> Section:
-    """Means by group, for groups large enough to hide the one in the many."""
-    least = day.day["smallest_group"]
-    members: dict[str, set[str]] = {}
+    """For each group of the roster, its main measures and its phases."""
+    members: dict[str, list[Any]] = {}
     for person in day.day["roster"]:
-        for group in person["groups"]:
-            members.setdefault(group, set()).add(person["id"])
+        for group in person["groups"] or [say("no group")]:
+            members.setdefault(group, []).append(person)
+    blocks: list[Block] = []
+    for group, people in members.items():
+        blocks += [Heading(wording.capital(group)), *_group(day, people)]
+    return Section.of(blocks) if blocks else Section.of(Prose(say("squad none")))
+
+
+def _group(day: DayBundle, people: list[Any]) -> Iterator[Block]:
+    ids = [p["id"] for p in people]
+    mains: list[pd.DataFrame] = []
+    phases: dict[str, list[pd.DataFrame]] = {}
+    for key, rows in _key_results(day):
+        own = rows[rows["athlete_id"].isin(ids)]
+        if own.empty:
+            continue
+        if key["measure"] == _PHASE:
+            phases.setdefault(key["test"], []).append(own)
+        else:
+            mains.append(own)
+    if not mains:
+        yield Prose(say("squad group none"))
+        return
+    yield _table(day, people, mains, say("squad caption"))
+    for test, columns in phases.items():
+        yield _table(day, people, columns, say("squad phases", test=test))
+
+
+def _table(day: DayBundle, people: list[Any], columns: list[pd.DataFrame], caption: str) -> Block:
+    """Athletes down, measures across; a cell holds the value and, below it, the change."""
+    records = [record_in(day.day["tests"], rows.iloc[0]) for rows in columns]
+    changes = day.tables["changes"]
     body = []
-    for rows in _key_results(day):
-        record = MEASURES[str(rows.iloc[0]["measure"])]
-        for group, ids in members.items():
-            own = rows[rows["athlete_id"].isin(ids)]
-            if own["athlete_id"].nunique() >= least:
-                mean = float(own["value"].mean())
-                count = str(own["athlete_id"].nunique())
-                label = label_of(rows.iloc[0])
-                body.append([group, label, count, wording.value(mean, record)])
-    if not body:
-        return Section.of(Prose(say("group none", least=least)))
-    columns = [say(c) for c in ("col group", "col measure", "col n", "col mean")]
-    caption = say("group caption", least=least)
-    return Section.of(Table(caption, columns, body, [TEXT, TEXT, NUMBER, NUMBER]))
+    for person in people:
+        cells = [
+            _cell(rows, changes, person["id"], record)
+            for rows, record in zip(columns, records, strict=True)
+        ]
+        if any(cell != wording.NOTHING for cell in cells):
+            body.append([person["name"], *cells])
+    least = day.day["smallest_group"]
+    means = [_mean(rows, record, least) for rows, record in zip(columns, records, strict=True)]
+    if any(mean != wording.NOTHING for mean in means):
+        body.append([say("squad mean"), *means])
+    names = [_heading(rows.iloc[0], r) for rows, r in zip(columns, records, strict=True)]
+    kinds = [TEXT, *[FIGURE] * len(columns)]
+    return Table(caption, [say("col athlete"), *names], body, kinds)
+
+
+def _heading(row: Any, record: Measure) -> str:
+    label = wording.capital(label_of(row))
+    unit = wording.unit(record)
+    return say("trend title", label=label, unit=unit) if unit else label
+
+
+def _cell(rows: pd.DataFrame, changes: pd.DataFrame, athlete_id: str, record: Measure) -> str:
+    own = rows[rows["athlete_id"] == athlete_id]
+    if own.empty:
+        return wording.NOTHING
+    row = own.iloc[0]
+    same = changes[changes["athlete_id"] == athlete_id]
+    for column in ("test", "part", "measure"):
+        same = same[same[column] == row[column]]
+    value = wording.number(row["value"], record.decimals)
+    if same.empty:
+        return f"{value}\n{say('squad first')}"
+    change = same.iloc[0]
+    if change["verdict"] == NOT_COMPARABLE:
+        return f"{value}\n{say('squad apart')}"
+    moved = float(change["after"]) - float(change["before"])
+    return f"{value}\n{wording.signed_number(moved, record.decimals)}"
+
+
+def _mean(rows: pd.DataFrame, record: Measure, least: int) -> str:
+    """The group's mean, where the group is large enough to hide the one in the many."""
+    if rows["athlete_id"].nunique() < least:
+        return wording.NOTHING
+    return wording.number(float(rows["value"].mean()), record.decimals)

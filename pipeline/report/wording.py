@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from decimal import ROUND_HALF_UP, Decimal
 
 from pipeline.measures.spec import Measure
+from pipeline.tables import EXTRA_DECIMALS
 
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
+
+_RAISED = str.maketrans("0123456789.", "⁰¹²³⁴⁵⁶⁷⁸⁹·")
 
 NOTHING = "–"
 """What a cell shows where there is no value."""
@@ -27,6 +31,7 @@ SENTENCES: dict[str, str] = {
     # --- the fields of the comparison key, in words
     "is start": "{text} start",
     "is start_distance_m": "{text} m behind the first gate",
+    "is at the line": "at the first gate",
     "is run_in_m": "{text} m run-in",
     "is clock": "{text} clock",
     "is timing": "timed by {text}",
@@ -40,10 +45,18 @@ SENTENCES: dict[str, str] = {
     "is basis": "{text}",
     # --- first page
     "today lead": "What you did.",
-    "today": "{label}: {value}.",
-    "today before": "{label}: {value} ({before} on {date}).",
-    "best so far": "{label}: {value}, your best so far of the {days} days we can compare.",
-    "equal best": "{label}: {value}, equal to your best so far.",
+    "today": "You {deeds}.",
+    "did time": "ran the {test} in {value}",
+    "did speed": "ran the {test} at {value}",
+    "did jump_height": "jumped {value} ({test})",
+    "did distance": "jumped {value} ({test})",
+    "did rsi": "had a reactive strength of {value} from {part}",
+    "did one_rep_max": "lifted {value} ({test}, {basis})",
+    "did value": "reached {value} ({test})",
+    "best so far": "Best so far of the days we can compare: {marks}.",
+    "best mark": "{label}",
+    "no best": "No best mark this time; that is normal while training is hard.",
+    "first marks": "First marks: {marks}. The next day will tell more.",
     "no result": "No result was taken for you on this day.",
     "not judged lead": "What we do not say.",
     "not judged": (
@@ -58,18 +71,24 @@ SENTENCES: dict[str, str] = {
     "verdict none": "not judged yet",
     "verdict first": "first mark",
     "verdict different": "not comparable: {reason}",
+    "verdict limited": "taken easy, not judged",
     "before on": "{value} ({date})",
     "sure lead": "How sure are we?",
-    "sure attempts": "{test}: {count}.",
+    "sure attempts": "Good attempts: {tests}.",
+    "sure attempt": "{test} {count}",
     "attempts one": "one good attempt",
     "attempts many": "{count} good attempts",
-    "sure same": "Conditions as on the day before it: {tests}.",
-    "sure different": "Conditions differ in {tests}, so those are not set side by side.",
+    "sure same": "Same conditions as before: {tests}.",
+    "sure different": "Other conditions than before: {tests}; those are not set side by side.",
+    "sure wind": "Wind: {winds}; times were not adjusted.",
     "sure flags": "Noted: {flags}.",
     "missing lead": "Not tested this time:",
     "missing none": "Everything tested last time was tested again.",
     "missing first": "There is no earlier day to compare the list of tests with.",
     "missing": "{tests}.",
+    "missing reason": "{test} ({reason})",
+    "all tests": "all tests",
+    "took it easy": "Taken easy: {tests}.",
     "parents kind": "For parents:",
     "parents": (
         "these numbers help plan training. They are not a selection mark and no medical "
@@ -93,6 +112,12 @@ SENTENCES: dict[str, str] = {
     "col gate": "gate",
     "col clock": "clock",
     "col segment": "since the gate before",
+    "reaction": "Reaction to the gun: {value}, not part of the first phase.",
+    "first movement": "{test}, from first movement",
+    "flying heading": "Flying sprints",
+    "flying caption": "Best of the day, beside the last day that can be compared",
+    "col test of": "test",
+    "decrement": "Over the last 20 m you lost {value} of that speed.",
     "top speed": "Fastest 20 m: {speed}, around {at} from the line.",
     "top speed rising": (
         "Fastest 20 m: {speed}, at the last gates; top speed may lie beyond them."
@@ -102,17 +127,31 @@ SENTENCES: dict[str, str] = {
     "axis distance": "distance from the line (m)",
     "axis speed": "mean speed (m/s)",
     "jumps none": "No jump was taken on this day.",
-    "jumps caption": "Jumps",
+    "jumps caption": "Best of the day, beside the last day that can be compared",
+    "reactive none": "No drop jump was taken on this day.",
+    "reactive lead": (
+        "Reactive strength is height over ground contact; both are shown, since either may move."
+    ),
+    "reactive caption": "Drop jumps, the one with the greatest reactive strength at each height",
+    "col drop": "from",
+    "col height": "jump height",
+    "col contact": "ground contact",
+    "col rsi": "reactive strength",
+    "col rsi before": "before",
+    "col ratio": "flight ÷ contact",
+    "other none": "No other test was taken on this day.",
+    "other caption": "Best of the day, beside the last day that can be compared",
     "strength none": "No lift was tested on this day.",
-    "strength caption": "Lifts",
+    "strength caption": "Best of the day, beside the last day that can be compared",
     "col attempts": "attempts",
     "col measure": "measure",
     "col how": "measured or estimated",
     "trends none": "One testing day so far: a trend needs a second one.",
-    "trend caption": "{label} over the testing days",
-    "trend broken": (
-        "{label} over the testing days; the line breaks where days cannot be compared"
+    "trend caption": (
+        "Main measures over the testing days; a line breaks where days cannot be compared"
     ),
+    "trend title": "{label} ({unit})",
+    "trend title unitless": "{label}",
     "trend alt": "{label}: {values}.",
     "trend alt value": "{value} on {date}",
     "found none": "Nothing was noted about your rows.",
@@ -161,20 +200,27 @@ SENTENCES: dict[str, str] = {
     "values sum": "{values} values were used and gave {results} results for {athletes} athletes.",
     # --- the squad
     "squad title": "Squad report, {date}",
-    "squad lead": "{roster} on the roster, {tested} tested, {absent} without a result{names}.",
-    "squad names": ": {names}",
-    "squad before": "Compared with the last comparable day of each athlete.",
-    "squad judged": (
-        "Changes are given as they are. Whether one beats the error of its test is not judged yet."
+    "squad lead": "{roster} on the roster, {tested} tested, {absent} without a result.",
+    "squad absence": "{name}: {reason}",
+    "no reason": "no reason was noted",
+    "squad partly": "Tested in part, or taken easy:",
+    "squad part": "{name}: {test} {status}, {reason}",
+    "squad pairs": (
+        "Key measures: {values} values; {comparable} can be set beside an earlier day, {apart} "
+        "cannot{reasons}, {first} are first marks."
     ),
-    "squad caption": "{label}",
-    "squad none": "No key measure was taken on this day.",
-    "col group": "group",
-    "col change": "change",
-    "group caption": "Groups of at least {least} athletes: mean of the key measures",
-    "col n": "athletes",
-    "col mean": "mean now",
-    "group none": "No group of at least {least} athletes has a key measure, so no mean is given.",
+    "squad judged": (
+        "Changes are given as they are, against each athlete's last comparable day. Whether one "
+        "beats the error of its test is not judged yet."
+    ),
+    "squad caption": "Main measures: now, and below it the change",
+    "squad phases": "{test} by phase: time now in s, and below it the change",
+    "squad none": "Nobody on the roster belongs to a group.",
+    "squad group none": "No key measure was taken in this group.",
+    "squad mean": "Mean of the group",
+    "squad first": "first",
+    "squad apart": "not comp.",
+    "no group": "no group",
     # --- the index
     "index title": "Testing day {date}",
     "index lead": "{season}, {term}. Reports for {athletes} athletes.",
@@ -202,7 +248,9 @@ def conditions(fields: dict[str, str]) -> str:
     """A comparison key in words: ``three-point start, gate clock, outdoors``."""
     words = []
     for name, text in fields.items():
-        if name == "indoor" and text in ("yes", "no"):
+        if name == "start_distance_m" and float(text) == 0:
+            words.append(say("is at the line"))
+        elif name == "indoor" and text in ("yes", "no"):
             words.append(say("indoors" if text == "yes" else "outdoors"))
         else:
             words.append(say(f"is {name}", text=text))
@@ -222,26 +270,46 @@ def short_date(iso: str) -> str:
 
 
 def number(value: float, decimals: int) -> str:
-    """A number as a page shows it, with a true minus sign; a dash for none."""
+    """A number as a page shows it, halves away from zero, with a true minus; a dash for none.
+
+    The value is first cut to the digits a table keeps: 1.755 is then a half, as it was written,
+    and not the binary fraction just below it.
+    """
     if value is None or math.isnan(value):
         return NOTHING
-    return f"{value:.{decimals}f}".replace("-", "\u2212")
+    kept = Decimal(repr(round(float(value), decimals + EXTRA_DECIMALS)))
+    return minus(str(kept.quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP)))
+
+
+def minus(text: str) -> str:
+    """The text with true minus signs."""
+    return text.replace("-", "\u2212")
 
 
 def value(amount: float, record: Measure) -> str:
     """A number with its unit, ``33.0 cm``."""
     shown = number(amount, record.decimals)
-    return shown if shown == NOTHING or not record.unit else f"{shown} {record.unit}"
+    return shown if shown == NOTHING or not record.unit else f"{shown} {unit(record)}"
 
 
-def signed(amount: float, record: Measure) -> str:
-    """A change with its sign and unit; zero has none."""
-    shown = number(amount, record.decimals)
-    if shown == NOTHING:
-        return shown
-    rounded = round(amount, record.decimals)
-    sign = "+" if rounded > 0 else ""
-    return f"{sign}{shown} {record.unit}".rstrip()
+def signed_number(amount: float, decimals: int) -> str:
+    """A change with its sign; zero has none."""
+    shown = number(amount, decimals)
+    digits = shown.replace("\u2212", "")
+    if shown == NOTHING or not digits.strip("0."):
+        return digits
+    return shown if shown != digits else f"+{shown}"
+
+
+def unit(record: Measure) -> str:
+    """A unit as a page shows it; the exponent of a table's ``kg^0.67`` is raised."""
+    base, mark, exponent = record.unit.partition("^")
+    return base + exponent.translate(_RAISED) if mark else base
+
+
+def capital(text: str) -> str:
+    """The text with a capital at its start."""
+    return text[:1].upper() + text[1:]
 
 
 def listed(items: list[str]) -> str:

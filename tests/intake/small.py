@@ -16,8 +16,15 @@ from tests import seasons
 Content = str | bytes | None
 
 SHEETS = ("sprints.csv", "jumps.csv", "lifts.csv", "body.csv")
-_ABSENT = "athlete-not-tested"
-"""True of every small day, and never what a test here is about."""
+ONE_ATTEMPT = """\
+tests."60 m".attempts = 1
+tests."countermovement jump".attempts = 1
+tests."back squat".attempts = 1
+"""
+"""A battery that asks for one attempt only, so that a small day is a whole one."""
+
+_OF_THE_WHOLE_DAY = ("athlete-not-tested", "attempts-short")
+"""True of most small days, and seldom what a test here is about."""
 
 
 def season(
@@ -25,6 +32,7 @@ def season(
 ) -> Path:
     """Write a season whose only day holds just ``sheets``; ``over`` lies over the season itself."""
     files: dict[str, Content] = {f"{seasons.DAY_FOLDER}/{name}": None for name in SHEETS}
+    files["battery.toml"] = ONE_ATTEMPT
     files |= {f"{seasons.DAY_FOLDER}/{name}": content for name, content in sheets.items()}
     return seasons.write(folder / "season", {**files, **(over or {})})
 
@@ -38,7 +46,11 @@ def read(
 
 def found(intake: Intake) -> list[tuple[str, int | None, str]]:
     """Findings as (code, row, column), worst first."""
-    return [(f.code, f.place.row, f.place.column) for f in intake.findings if f.code != _ABSENT]
+    return [
+        (f.code, f.place.row, f.place.column)
+        for f in intake.findings
+        if f.code not in _OF_THE_WHOLE_DAY
+    ]
 
 
 def codes(intake: Intake) -> set[str]:

@@ -226,7 +226,9 @@ def test_raw_inputs_are_never_changed_and_nothing_is_put_beside_them(tmp_path: P
     sheets = {
         "jumps.csv": MESSY["quotes in quotes"],
         "sprints.csv": seasons.SPRINTS + "track,B77,60 m,1,,,,fast\n",
-        "lifts.xlsx": book({"Day": [["athlete_id", "lift", "load_kg", "reps"], ["A02", "squat", 9, 1]]}),
+        "lifts.xlsx": book(
+            {"Day": [["athlete_id", "lift", "load_kg", "reps"], ["A02", "squat", 9, 1]]}
+        ),
         "body.xlsx": b"PK damaged",
         "notes.txt": "fair weather",
     }

@@ -15,7 +15,17 @@ from pipeline.errors import CannotStartError
 from tests import seasons
 from tests.intake.small import adds_up
 
-_SHEETS = [name for name in seasons.TIDY if name.endswith(".csv")]
+_DAY = seasons.DAY_FOLDER
+_OTHERS = {
+    "battery.toml": '[tests."grip"]\nkind = "other"\nunit = "kg"\n',
+    "targets.csv": "athlete_id,test,measure,target,by\nA01,60 m,time,7.5,2027-03-01\n",
+    f"{_DAY}/status.csv": "athlete_id,test,status,reason\nA03,,not done,ill\nA01,cmj,limited,knee\n",
+    f"{_DAY}/drop_jumps.csv": "athlete_id,attempt,drop_height_cm,contact_time_s,flight_time_s\n"
+    "A01,1,40,0.182,0.478\nA01,2,40,0.190,0.480\n",
+    f"{_DAY}/other.csv": "athlete_id,test,attempt,side,value\nA01,grip,1,left,31.5\n",
+}
+_TEXTS = {**seasons.TIDY, **_OTHERS}
+_SHEETS = [name for name in _TEXTS if name.endswith(".csv")]
 
 _NASTY = (
     "", " ", "\u00a0", "0", "-1", "1", "2.5", "1e5", "1,80", "1.805,00", "1.2.3", "9" * 25, "9" * 400,
@@ -27,13 +37,12 @@ _NASTY = (
 )  # fmt: skip
 
 _CELL = st.sampled_from(_NASTY) | st.text(max_size=6) | st.floats(width=32).map(str)
-_MUTATION = st.tuples(
-    st.sampled_from(_SHEETS), st.integers(0, 4), st.integers(0, 9), _CELL
-)  # sheet, row (0 is the heading), column, what comes to stand there
+_ROWS = st.sampled_from((0, 1, 1, 1, 2, 2, 2, 3, 3))  # 0 is the heading: seldom, it spoils all
+_MUTATION = st.tuples(st.sampled_from(_SHEETS), _ROWS, st.integers(0, 9), _CELL)
 
 
 def _mutated(mutations: list[tuple[str, int, int, str]]) -> dict[str, str | bytes | None]:
-    grids = {name: list(csv.reader(io.StringIO(seasons.TIDY[name]))) for name in _SHEETS}
+    grids = {name: list(csv.reader(io.StringIO(_TEXTS[name]))) for name in _SHEETS}
     for name, row, column, cell in mutations:
         grid = grids[name]
         cells = grid[row % len(grid)]
@@ -41,7 +50,7 @@ def _mutated(mutations: list[tuple[str, int, int, str]]) -> dict[str, str | byte
             cells[column] = cell
         else:
             cells.append(cell)
-    files: dict[str, str | bytes | None] = {}
+    files: dict[str, str | bytes | None] = dict(_OTHERS)
     for name, grid in grids.items():
         text = io.StringIO(newline="")
         csv.writer(text).writerows(grid)
@@ -49,8 +58,8 @@ def _mutated(mutations: list[tuple[str, int, int, str]]) -> dict[str, str | byte
     return files
 
 
-@settings(derandomize=True, database=None, deadline=None, max_examples=120)
-@given(st.lists(_MUTATION, min_size=1, max_size=6))
+@settings(derandomize=True, database=None, deadline=None, max_examples=50)
+@given(st.lists(_MUTATION, min_size=1, max_size=10))
 def test_no_cell_stops_a_run_and_every_row_is_accounted_for(
     mutations: list[tuple[str, int, int, str]],
 ) -> None:

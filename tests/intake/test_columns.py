@@ -13,9 +13,7 @@ from pipeline.intake.readers import RawSheet
 from tests.intake.small import codes, errors, found, read, states
 
 
-def _recognise(
-    kind: str, *headings: str
-) -> tuple[dict[tuple[str, str], Column], list[Finding]]:
+def _recognise(kind: str, *headings: str) -> tuple[dict[tuple[str, str], Column], list[Finding]]:
     sheet = RawSheet("", ("athlete_id", *headings), ())
     found, faults = columns.recognise(sheet, SHEETS[kind], Place("sheet.csv"))
     return found, [f for f in faults if f.code != "heading-missing"]
@@ -67,7 +65,9 @@ def test_case_blanks_and_joining_marks_of_a_heading_do_not_matter(heading: str) 
     assert not faults
 
 
-@pytest.mark.parametrize("heading", ["flight time [ms]", "flight time [ms] ", "flight_time[ms]\u00a0"])
+@pytest.mark.parametrize(
+    "heading", ["flight time [ms]", "flight time [ms] ", "flight_time[ms]\u00a0"]
+)
 def test_a_unit_in_square_brackets_is_a_unit(heading: str) -> None:
     recognised, faults = _recognise("jumps", heading)
     assert ("flight_time", "") in recognised

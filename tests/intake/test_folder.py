@@ -57,7 +57,8 @@ def test_broken_toml_cannot_start_and_names_file_and_line(tmp_path: Path) -> Non
 
 def test_a_day_file_that_is_not_utf_8_cannot_start_and_says_how_to_mend_it(tmp_path: Path) -> None:
     place = seasons.write(
-        tmp_path, {f"{seasons.DAY_FOLDER}/day.toml": 'date = 2026-09-15\nterm = "Früh"\n'.encode("cp1252")}
+        tmp_path,
+        {f"{seasons.DAY_FOLDER}/day.toml": 'date = 2026-09-15\nterm = "Früh"\n'.encode("cp1252")},
     )
     with pytest.raises(CannotStartError, match=r"day\.toml is not UTF-8"):
         folder.open_season(place)
@@ -69,7 +70,8 @@ def test_a_day_file_with_a_byte_order_mark_is_read(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "text", ["", 'term = "x"\n', 'date = "2026-09-15"\n', "date = 2026-09-15T10:00:00\n", "date = 9\n"]
+    "text",
+    ["", 'term = "x"\n', 'date = "2026-09-15"\n', "date = 2026-09-15T10:00:00\n", "date = 9\n"],
 )
 def test_a_day_without_a_date_cannot_start_and_shows_how_to_write_one(
     tmp_path: Path, text: str

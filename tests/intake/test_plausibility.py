@@ -8,7 +8,7 @@ import pytest
 
 from pipeline import build
 from pipeline.measures.spec import SET_ASIDE
-from tests.intake.small import errors, found, message, read, recorded, states
+from tests.intake.small import ONE_ATTEMPT, errors, found, message, read, recorded, states
 
 SPRINTS = "athlete_id,test,attempt,wind_mps,t10_s,t30_s,t60_s\n"
 
@@ -54,7 +54,7 @@ def test_an_implausible_value_says_what_it_was_and_where_the_limits_lie(tmp_path
 
 def test_the_limits_of_the_battery_come_before_the_measure_s_own(tmp_path: Path) -> None:
     text = "athlete_id,test,flight_time_s\nA01,cmj,0.511\nA02,cmj,0.62\n"
-    limits = {"battery.toml": "[limits]\njump_height = [5, 40]\n"}
+    limits = {"battery.toml": ONE_ATTEMPT + "[limits]\njump_height = [5, 40]\n"}
     day = read(tmp_path, {"jumps.csv": text}, limits)
     assert found(day) == [("value-implausible", 3, "flight_time_s")]
 
@@ -127,3 +127,52 @@ def test_a_finding_belongs_to_the_athlete_of_its_row(tmp_path: Path) -> None:
     text = "athlete_id,test,flight_time_s\nA02,cmj,0.5\na01,cmj,511\n"
     day = read(tmp_path, {"jumps.csv": text})
     assert [f.athlete_id for f in day.findings if f.code == "value-implausible"] == ["A01"]
+
+
+# --- what deserves a look though nothing is set aside ---------------------------------------
+
+
+def test_a_gate_that_most_runs_have_and_one_lacks_is_named_in_that_run(tmp_path: Path) -> None:
+    text = f"{SPRINTS}A01,60 m,1,,2.04,4.28,7.70\nA02,60 m,1,,1.87,,6.90\nA03,60 m,1,,2.1,4.4,8.0\n"
+    day = read(tmp_path, {"sprints.csv": text})
+    (missed,) = (f for f in day.findings if f.code == "gate-missed")
+    assert (missed.place.row, missed.athlete_id) == (3, "A02")
+    assert "30 m" in missed.message
+    assert states(day, "sprints.csv") == (3, 2, 1, 0)
+
+
+def test_a_gate_that_few_runs_have_is_not_missed_by_the_others(tmp_path: Path) -> None:
+    text = f"{SPRINTS}A01,60 m,1,,2.04,4.28,7.70\nA02,60 m,1,,,,6.90\nA03,60 m,1,,,,8.0\n"
+    assert not found(read(tmp_path, {"sprints.csv": text}))
+
+
+def test_a_run_that_was_broken_off_misses_no_gate_beyond_its_last(tmp_path: Path) -> None:
+    text = f"{SPRINTS}A01,60 m,1,,2.04,4.28,7.70\nA02,60 m,1,,1.87,3.95,\n"
+    assert not found(read(tmp_path, {"sprints.csv": text}))
+
+
+@pytest.mark.parametrize(
+    ("rows", "used"),
+    [
+        ("A01,60 m,1,,2.04,4.28,7.70\n", 1),
+        ("A01,60 m,1,,2.04,4.28,7.70\nA01,60 m,2,,DNF,DNF,DNF\n", 1),
+        ("A01,60 m,1,,2.04,4.28,7.70\nA01,60 m,2,0.6,DNF,DNF,DNF\n", 1),
+        ("A01,60 m,1,,2.04,4.28,7.70\nA01,60 m,2,0.6,,,\n", 1),
+        ("A01,60 m,1,,2.04,4.28,7.70\nA01,60 m,2,,2.04,4.28,1.00\n", 1),
+        ("A01,60 m,1,0.1,2.04,4.28,\nA01,60 m,2,0.1,fast,fast,fast\n", 1),
+        ("A01,60 m,1,,DNF,,\n", 0),
+        ("A01,60 m,1,,2.04,4.28,7.70\nA01,60 m,2,,2.05,4.31,7.74\n", 2),
+    ],
+)
+def test_an_attempt_counts_if_it_has_a_result_of_its_own(
+    tmp_path: Path, rows: str, used: int
+) -> None:
+    two = {"battery.toml": 'tests."60 m".attempts = 2\n'}
+    day = read(tmp_path, {"sprints.csv": SPRINTS + rows}, two)
+    said = [f.message for f in day.findings if f.code == "attempts-short"]
+    assert [f"{used} of 2" in sentence for sentence in said] == ([True] if used < 2 else [])
+
+
+def test_a_time_taken_by_hand_is_noted(tmp_path: Path) -> None:
+    text = "athlete_id,test,timing,t60_s\nA01,60 m,hand,7.6\nA02,60 m,gates,6.90\n"
+    assert found(read(tmp_path, {"sprints.csv": text})) == [("hand-timed", 2, "t60_s")]

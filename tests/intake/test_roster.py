@@ -16,7 +16,9 @@ from tests.intake.small import book, codes, errors, found, message, read, states
 JUMPS = "athlete_id,test,flight_time_s\n"
 
 
-def _roster(folder: Path, text: str | bytes, name: str = "roster.csv") -> tuple[Roster, list[Finding]]:
+def _roster(
+    folder: Path, text: str | bytes, name: str = "roster.csv"
+) -> tuple[Roster, list[Finding]]:
     (folder / name).write_bytes(text.encode() if isinstance(text, str) else text)
     return roster.read(folder)
 
@@ -61,9 +63,7 @@ def test_an_id_stays_the_text_it_is_and_is_found(tmp_path: Path, key: str) -> No
 def test_an_id_that_is_a_number_in_one_workbook_and_in_the_other_is_found(tmp_path: Path) -> None:
     people = book({"Squad": [["athlete_id", "name"], [7, "Ada Quillon"], ["007", "Bram Vale"]]})
     jumps = book({"Day": [["athlete_id", "test", "flight_time_s"], [7, "cmj", 0.5]]})
-    day = read(
-        tmp_path, {"jumps.xlsx": jumps}, {"roster.csv": None, "roster.xlsx": people}
-    )
+    day = read(tmp_path, {"jumps.xlsx": jumps}, {"roster.csv": None, "roster.xlsx": people})
     assert not found(day)
     assert day.trials.attempts["athlete_id"].tolist() == ["7"]
 
@@ -99,9 +99,7 @@ def test_an_id_of_other_characters_is_refused(tmp_path: Path, key: str) -> None:
 
 
 @pytest.mark.parametrize("key", ["a", "A-1_b", "0", "con1", "console", "z" * 64])
-def test_an_id_of_letters_digits_hyphens_and_underscores_is_taken(
-    tmp_path: Path, key: str
-) -> None:
+def test_an_id_of_letters_digits_hyphens_and_underscores_is_taken(tmp_path: Path, key: str) -> None:
     people, faults = _roster(tmp_path, f"athlete_id,name\n{key},Ada\n")
     assert (list(people.athletes), faults) == ([key], [])
 
@@ -155,7 +153,10 @@ def test_the_squad_of_a_date_is_those_who_had_joined_and_not_left(tmp_path: Path
 def test_names_with_commas_quotes_and_letters_of_any_script_are_kept(tmp_path: Path) -> None:
     text = 'athlete_id;name\nA01;"Łucja ""Lu"" Őry; senior"\nA02;O\'Quillon, Şule\n'
     people, faults = _roster(tmp_path, text)
-    assert [a.name for a in people.athletes.values()] == ['Łucja "Lu" Őry; senior', "O'Quillon, Şule"]
+    assert [a.name for a in people.athletes.values()] == [
+        'Łucja "Lu" Őry; senior',
+        "O'Quillon, Şule",
+    ]
     assert not faults
 
 
@@ -222,5 +223,7 @@ def test_a_second_sheet_of_the_roster_is_not_dropped_in_silence(tmp_path: Path) 
 
 def test_a_row_that_belongs_to_nobody_is_never_charged_to_an_athlete(tmp_path: Path) -> None:
     day = read(tmp_path, {"jumps.csv": JUMPS + "B77,cmj,0.6\n,cmj,0.6\n"})
-    assert {f.athlete_id for f in day.findings if f.code.startswith("athlete-") if f.place.row} == {""}
+    assert {f.athlete_id for f in day.findings if f.code.startswith("athlete-") if f.place.row} == {
+        ""
+    }
     assert len(errors(day)) == 2

@@ -1,0 +1,84 @@
+"""What a season folder holds beside its days: roster, targets, plan and battery."""
+
+from __future__ import annotations
+
+from .days import DAYS
+from .people import ATHLETES
+from .tables import Table
+
+# The staff's own tests, known to nothing but this file.
+BATTERY = """\
+season = "Quillmere Performance Centre, 2025/26"
+[tests."shuttle 5-10-5"]
+kind = "other"
+unit = "s"
+better = "lower"
+decimals = 2
+low = 3.8
+high = 9.0
+[tests."overhead ball throw"]
+kind = "other"
+unit = "m"
+better = "higher"
+decimals = 2
+low = 2.0
+high = 25.0
+"""
+
+_TARGETS = (
+    ("S01", "100 m", "time", "12.00", "2026-10-17"),
+    ("S03", "60 m", "time", "7.60", "2026-10-13"),
+    ("S08", "flying 20 m", "speed", "10.60", "2026-10-13"),
+    ("S10", "back squat", "relative_strength", "2.00", "2026-10-15"),
+    ("S12", "countermovement jump", "jump_height", "54.0", "2026-10-15"),
+    ("S13", "200 m", "time", "22.40", "2027-06-30"),
+    ("F01", "back squat", "one_rep_max", "105.0", "2026-10-15"),
+    ("F05", "40 m", "time", "5.75", "2027-05-31"),
+    ("F08", "shuttle 5-10-5", "value", "4.75", "2026-10-14"),
+    ("F11", "standing long jump", "distance", "2.75", "2026-10-15"),
+)
+
+_PLAN = (
+    ("S02", "2025-09-22", "start", "maximal strength", "two heavy days a week until Christmas"),
+    ("S01", "2026-01-26", "maximum velocity", "speed", "flying runs, full rests"),
+    ("S04", "2026-01-26", "drive", "explosive strength", "loaded jumps before sprints"),
+    ("F10", "2026-01-26", "start", "maximal strength", ""),
+    ("S03", "2026-05-18", "drive", "explosive strength", "sled on Tuesdays, light"),
+    ("F08", "2026-05-18", "maximum velocity", "speed", "once a week before ball work"),
+    ("S09", "2026-08-31", "maintenance", "reactive strength", "back from a long layoff, no hurry"),
+)
+
+
+def season_sheets() -> dict[str, Table]:
+    """Return the season's own sheets by name."""
+    return {
+        "roster": _roster(),
+        "targets": _table("athlete_id test measure target by", _TARGETS),
+        "plan": _table("athlete_id from sprint_phase emphasis note", _PLAN),
+    }
+
+
+def _roster() -> Table:
+    rows = []
+    for athlete in ATHLETES:
+        young = athlete.age(DAYS[-1].date) < 18
+        groups = [athlete.squad.name, *(["under 18"] if young else [])]
+        rows.append(
+            {
+                "athlete_id": athlete.athlete_id,
+                "name": athlete.name,
+                "sex": athlete.squad.sex,
+                "birth_date": athlete.born.isoformat(),
+                "groups": ";".join(groups),
+                "event": athlete.squad.event,
+                "joined": athlete.joined.isoformat(),
+                "left": athlete.left.isoformat() if athlete.left else "",
+                "share": athlete.share,
+            }
+        )
+    return Table(tuple(rows[0]), rows)
+
+
+def _table(heading: str, lines: tuple[tuple[str, ...], ...]) -> Table:
+    columns = tuple(heading.split())
+    return Table(columns, [dict(zip(columns, line, strict=True)) for line in lines])

@@ -1,0 +1,124 @@
+"""The demo season is what its generator writes, and its troubles are found as they should be."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from pipeline import build
+from pipeline.build import Intake
+from pipeline.errors import Finding, Severity
+from tests.demo.generate import write_season
+from tests.demo.trouble import TROUBLES, Trouble
+
+SHIPPED = Path(__file__).parents[2] / "inputs_demo"
+DATES = {
+    "2025-09-autumn": "2025-09-16",
+    "2026-01-winter": "2026-01-20",
+    "2026-05-spring": "2026-05-12",
+    "2026-10-autumn": "2026-10-13",
+}
+
+
+def _files(folder: Path) -> dict[str, bytes]:
+    return {
+        p.relative_to(folder).as_posix(): p.read_bytes()
+        for p in sorted(folder.rglob("*"))
+        if p.is_file()
+    }
+
+
+def test_the_shipped_season_is_what_the_generator_writes(tmp_path: Path) -> None:
+    write_season(tmp_path)
+    made, shipped = _files(tmp_path), _files(SHIPPED)
+    assert sorted(made) == sorted(shipped)
+    assert [name for name in made if made[name] != shipped[name]] == []
+
+
+def test_the_generator_knows_nothing_of_the_pipeline() -> None:
+    sources = sorted(Path(__file__).parent.glob("*.py"))
+    assert len(sources) > 5
+    assert [
+        path.name
+        for path in sources
+        if path != Path(__file__) and "pipeline" in path.read_text().replace("`pipeline`", "")
+    ] == []
+
+
+@pytest.fixture(scope="module", name="days")
+def _days() -> dict[str, Intake]:
+    return {folder: build.read(SHIPPED, date) for folder, date in DATES.items()}
+
+
+def _about(day: Intake, trouble: Trouble) -> list[Finding]:
+    """Findings of the day about the trouble's file and athlete."""
+    return [
+        f
+        for f in day.findings
+        if (not trouble.file or f.place.file == f"{trouble.day}/{trouble.file}")
+        and (
+            not trouble.athlete_id
+            or f.athlete_id == trouble.athlete_id
+            or dict(f.details).get("raw") == trouble.athlete_id
+        )
+    ]
+
+
+@pytest.mark.parametrize("trouble", TROUBLES, ids=lambda t: f"{t.day}-{t.file}-{t.athlete_id}")
+def test_a_trouble_is_found_and_no_worse_than_it_is(
+    days: dict[str, Intake], trouble: Trouble
+) -> None:
+    found = _about(days[trouble.day], trouble)
+    severities = {str(f.severity) for f in found}
+    if trouble.expected == "note":
+        # Some notes need no finding: pounds or a decimal comma are simply read.
+        assert "error" not in {
+            str(f.severity) for f in found if trouble.athlete_id or f.place.row is None
+        }
+    else:
+        assert trouble.expected in severities
+
+
+def test_the_latest_day_has_no_error_and_every_earlier_day_has_its_own(
+    days: dict[str, Intake],
+) -> None:
+    errors = {
+        folder: sum(f.severity is Severity.ERROR for f in day.findings)
+        for folder, day in days.items()
+    }
+    wanted = {
+        folder: sum(t.expected == "error" and t.day == folder for t in TROUBLES) for folder in DATES
+    }
+    assert errors == wanted
+    assert errors["2026-10-autumn"] == 0
+
+
+def test_every_row_of_every_day_is_accounted_for(days: dict[str, Intake]) -> None:
+    for folder, day in days.items():
+        table = day.account
+        assert (table["rows"] == table["used"] + table["flagged"] + table["set_aside"]).all(), (
+            folder
+        )
+        assert not [f for f in day.findings if f.code == "rows-lost"]
+        read = {Path(name).stem for name in table["file"]}
+        assert {"sprints", "jumps", "drop_jumps", "lifts", "other", "body", "status"} <= read
+
+
+def test_the_scenario_is_the_one_the_issue_asks_for(days: dict[str, Intake]) -> None:
+    latest = days["2026-10-autumn"]
+    people = list(latest.roster.athletes.values())
+    assert len(people) >= 24
+    minors = [a for a in people if (a.age_on(latest.day.date) or 99) < 18]
+    assert 0.25 <= len(minors) / len(people) <= 0.45
+    assert {a.sex for a in people} == {"F", "M"}
+    scripts = "".join(a.name for a in people)
+    assert any("\u0370" <= c <= "\u03ff" for c in scripts)  # Greek
+    assert any("\u0400" <= c <= "\u04ff" for c in scripts)  # Cyrillic
+    assert any("\u0600" <= c <= "\u06ff" for c in scripts)  # Arabic
+    tests = set(latest.trials.attempts["test"])
+    assert tests >= {
+        "60 m", "100 m", "200 m", "40 m", "flying 20 m", "countermovement jump", "squat jump",
+        "standing long jump", "single-leg jump", "drop jump", "back squat", "front squat",
+        "power clean", "split squat", "shuttle 5-10-5", "overhead ball throw",
+    }  # fmt: skip

@@ -1,0 +1,291 @@
+"""The battery: defaults, a season's own settings, and what is said of bad ones."""
+
+from __future__ import annotations
+
+import tomllib
+from pathlib import Path
+
+import pytest
+
+from pipeline import battery as batteries
+from pipeline import build
+from pipeline.battery import TEMPLATES, Battery, PhaseSet
+from pipeline.errors import CannotStartError, Finding
+from pipeline.measures.registry import MEASURES
+from tests import seasons
+
+
+def _load(folder: Path, text: str | None = None) -> tuple[Battery, list[Finding]]:
+    if text is not None:
+        (folder / "battery.toml").write_text(text, encoding="utf-8")
+    return batteries.load(folder)
+
+
+# --- defaults -------------------------------------------------------------------------------
+
+
+def test_the_default_battery_loads_without_a_word(tmp_path: Path) -> None:
+    battery, findings = _load(tmp_path)
+    assert not findings
+    assert {plan.kind for plan in battery.tests.values()} <= set(batteries.KINDS)
+    assert battery.one_rep_max_equation in batteries.EQUATIONS
+    assert battery.smallest_group >= 5
+
+
+def test_the_default_battery_laid_over_itself_changes_nothing(tmp_path: Path) -> None:
+    default, _ = _load(tmp_path)
+    text = (TEMPLATES / "battery.toml").read_text(encoding="utf-8")
+    assert _load(tmp_path, text) == (default, [])
+
+
+def test_every_default_names_tests_and_measures_that_there_are(tmp_path: Path) -> None:
+    battery, _ = _load(tmp_path)
+    assert {k.test for k in battery.key_measures} <= set(battery.tests)
+    assert {k.measure for k in battery.key_measures} <= set(MEASURES)
+    assert set(battery.phases) <= set(battery.tests)
+    assert set(battery.limits) <= set(MEASURES)
+
+
+def test_every_run_of_the_default_battery_has_a_distance(tmp_path: Path) -> None:
+    battery, _ = _load(tmp_path)
+    for plan in battery.tests.values():
+        assert (plan.kind in ("sprint", "flying")) == (plan.distance_m is not None)
+
+
+def test_phases_of_the_default_battery_end_where_the_design_says(tmp_path: Path) -> None:
+    battery, _ = _load(tmp_path)
+    ends = {name: [s.ends_m for s in sets] for name, sets in battery.phases.items()}
+    assert ends["100 m"] == [(0, 10, 30, 60, 100), (0, 30, 60, 100), (0, 10, 30), (0, 30)]
+    assert ends["60 m"][0] == (0, 10, 30, 60)
+
+
+def test_an_empty_battery_file_changes_nothing(tmp_path: Path) -> None:
+    default, _ = _load(tmp_path)
+    assert _load(tmp_path, "# nothing yet\n") == (default, [])
+
+
+# --- a season's own -------------------------------------------------------------------------
+
+
+def test_a_setting_of_the_season_replaces_that_default_and_no_other(tmp_path: Path) -> None:
+    default, _ = _load(tmp_path)
+    battery, findings = _load(
+        tmp_path,
+        'season = "2026/27"\none_rep_max_equation = "brzycki"\nmax_repetitions = 5\n'
+        "[limits]\njump_height = [5, 75]\n",
+    )
+    assert not findings
+    assert battery.season == "2026/27"
+    assert battery.one_rep_max_equation == "brzycki"
+    assert battery.max_repetitions == 5
+    assert battery.limits["jump_height"] == (5, 75)
+    assert (battery.tests, battery.phases, battery.charts) == (
+        default.tests, default.phases, default.charts,
+    )  # fmt: skip
+
+
+def test_a_new_test_of_the_season_is_known_by_name_and_alias(tmp_path: Path) -> None:
+    battery, findings = _load(
+        tmp_path, '[tests."trap-bar deadlift"]\nkind = "lift"\naliases = ["trap bar", "TBD"]\n'
+    )
+    assert not findings
+    for written in (
+        "trap-bar deadlift",
+        "Trap-Bar  Deadlift",
+        "trap-bardeadlift",
+        "TRAP BAR",
+        "tbd",
+    ):
+        plan = battery.test_named(written)
+        assert plan is not None
+        assert plan.name == "trap-bar deadlift"
+    assert battery.test_named("log press") is None
+    assert battery.order("trap-bar deadlift") == len(battery.tests) - 1
+    assert battery.order("log press") == len(battery.tests)
+
+
+def test_a_result_of_a_new_test_reaches_the_tables(tmp_path: Path) -> None:
+    season = seasons.write(
+        tmp_path,
+        {
+            "battery.toml": '[tests."80 m"]\nkind = "sprint"\ndistance_m = 80\n',
+            f"{seasons.DAY_FOLDER}/sprints.csv": "athlete_id,test,t80_s\nA01,80 m,10.12\n",
+        },
+    )
+    results = build.check(season, None).tables["results"]
+    (row,) = results[(results["test"] == "80 m") & (results["measure"] == "time")].to_dict(
+        "records"
+    )
+    assert row["value"] == 10.12
+
+
+def test_a_phase_set_of_the_season_replaces_the_sets_of_that_test(tmp_path: Path) -> None:
+    battery, findings = _load(
+        tmp_path, '[[phases."60 m"]]\nends_m = [0, 20, 60]\nnames = ["first", "second"]\n'
+    )
+    assert not findings
+    assert battery.phases["60 m"] == (PhaseSet((0, 20, 60), ("first", "second")),)
+    assert len(battery.phases["100 m"]) == 4
+
+
+def test_part_of_a_known_test_may_be_changed(tmp_path: Path) -> None:
+    default, _ = _load(tmp_path)
+    battery, findings = _load(tmp_path, '[tests."60 m"]\nattempts = 4\n')
+    assert not findings
+    assert battery.tests["60 m"].attempts == 4
+    assert battery.tests["60 m"].distance_m == 60
+    assert list(battery.tests) == list(default.tests)
+
+
+# --- bad values -----------------------------------------------------------------------------
+
+BAD = [
+    ("season = 5", "season"),
+    ('one_rep_max_equation = "lombardi"', "one_rep_max_equation"),
+    ("one_rep_max_equation = 1", "one_rep_max_equation"),
+    ('one_rep_max_equation = ["epley"]', "one_rep_max_equation"),
+    ("max_repetitions = 0", "max_repetitions"),
+    ("max_repetitions = 13", "max_repetitions"),
+    ("max_repetitions = 5.5", "max_repetitions"),
+    ("max_repetitions = true", "max_repetitions"),
+    ('max_repetitions = "10"', "max_repetitions"),
+    ("scaling_exponent = 1.5", "scaling_exponent"),
+    ("scaling_exponent = nan", "scaling_exponent"),
+    ("scaling_exponent = false", "scaling_exponent"),
+    ("smallest_group = 4", "smallest_group"),
+    ("smallest_group = 1000", "smallest_group"),
+    ("key_measures = 3", "key_measures"),
+    ('key_measures = ["time"]', "key_measures"),
+    ('[[key_measures]]\ntest = "60 m"', "key_measures"),
+    ('[[key_measures]]\ntest = 60\nmeasure = "time"', "key_measures"),
+    ('[[key_measures]]\ntest = "60 m"\nmeasure = "time"\npart = "x"', "key_measures"),
+    ("limits = 5", "limits"),
+    ("charts = [0, 13]", "charts"),
+    ('phases = "all"', "phases"),
+    ("tests = 3", "tests"),
+    ("[limits]\njump_height = 75", "limits.jump_height"),
+    ("[limits]\njump_height = [75, 5]", "limits.jump_height"),
+    ("[limits]\njump_height = [5, 5]", "limits.jump_height"),
+    ("[limits]\njump_height = [5, 50, 75]", "limits.jump_height"),
+    ('[limits]\njump_height = ["5", "75"]', "limits.jump_height"),
+    ("[limits]\njump_height = [nan, 75]", "limits.jump_height"),
+    ("[limits]\njump_height = [false, true]", "limits.jump_height"),
+    ("[charts]\nspeed_mps = [0, inf]", "charts.speed_mps"),
+    ("[charts]\nspeed_mps = [13, 0]", "charts.speed_mps"),
+    ('[phases]\n"60 m" = []', "phases.60 m"),
+    ('[phases]\n"60 m" = [1, 2]', "phases.60 m"),
+    ('[phases]\n"60 m" = "thirds"', "phases.60 m"),
+    ('[[phases."60 m"]]\nends_m = [0, 30]', "phases.60 m"),
+    ('[[phases."60 m"]]\nends_m = []\nnames = []', "phases.60 m"),
+    ('[[phases."60 m"]]\nends_m = [0]\nnames = []', "phases.60 m"),
+    ('[[phases."60 m"]]\nends_m = [0, 30]\nnames = ["a", "b"]', "phases.60 m"),
+    ('[[phases."60 m"]]\nends_m = [0, 30, 10]\nnames = ["a", "b"]', "phases.60 m"),
+    ('[[phases."60 m"]]\nends_m = [0, 30, 30]\nnames = ["a", "b"]', "phases.60 m"),
+    ('[[phases."60 m"]]\nends_m = [10, 30]\nnames = ["a"]', "phases.60 m"),
+    ('[[phases."60 m"]]\nends_m = [0, "30"]\nnames = ["a"]', "phases.60 m"),
+    ('[[phases."60 m"]]\nends_m = [0, [30]]\nnames = ["a"]', "phases.60 m"),
+    ('[[phases."60 m"]]\nends_m = [0, nan]\nnames = ["a"]', "phases.60 m"),
+    ('[[phases."60 m"]]\nends_m = [0, 30]\nnames = [1]', "phases.60 m"),
+    ('[tests]\n"60 m" = 5', 'tests."60 m"'),
+    ('[tests."60 m"]\nkind = "swim"', 'tests."60 m".kind'),
+    ('[tests."60 m"]\nattempts = 0', 'tests."60 m".attempts'),
+    ('[tests."60 m"]\nattempts = 2.0', 'tests."60 m".attempts'),
+    ('[tests."60 m"]\ndistance_m = "60"', 'tests."60 m".distance_m'),
+    ('[tests."60 m"]\ndistance_m = -60', 'tests."60 m".distance_m'),
+    ('[tests."60 m"]\naliases = "sixty"', 'tests."60 m".aliases'),
+    ('[tests."60 m"]\naliases = [60]', 'tests."60 m".aliases'),
+    ('[tests."60 m"]\nprotocol = 1', 'tests."60 m".protocol'),
+    ('[tests."new one"]\nattempts = 2', 'tests."new one"'),
+]
+
+
+@pytest.mark.parametrize(("text", "key"), BAD)
+def test_a_bad_value_keeps_the_default_and_is_an_error_that_names_it(
+    tmp_path: Path, text: str, key: str
+) -> None:
+    tomllib.loads(text)  # the fault is in the value, not in the TOML
+    default, _ = _load(tmp_path)
+    battery, findings = _load(tmp_path, text)
+    assert [(f.code, f.place.file, f.place.column) for f in findings] == [
+        ("battery-value", "battery.toml", key)
+    ]
+    assert f"“{key}”" in findings[0].message
+    assert battery == default
+
+
+def test_a_bad_value_does_not_keep_the_good_ones_out(tmp_path: Path) -> None:
+    battery, findings = _load(
+        tmp_path,
+        "max_repetitions = 99\nscaling_exponent = 0.5\n"
+        "[limits]\njump_height = 9\nbody_mass = [30, 150]\n",
+    )
+    assert len(findings) == 2
+    assert (battery.scaling_exponent, battery.limits) == (0.5, {"body_mass": (30, 150)})
+
+
+def test_a_new_sprint_without_a_distance_is_said_to_lack_one(tmp_path: Path) -> None:
+    _, findings = _load(tmp_path, '[tests."80 m"]\nkind = "sprint"\n')
+    (fault,) = findings
+    assert fault.code == "battery-value"
+    assert "distance_m" in fault.message
+
+
+# --- unknown keys ---------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("text", "key", "nearest"),
+    [
+        ("max_repititions = 5", "max_repititions", "max_repetitions"),
+        ("[limit]\njump_height = [5, 75]", "limit", "limits"),
+        ('[test."60 m"]\nattempts = 2', "test", "tests"),
+        ('[tests."60 m"]\natempts = 2', 'tests."60 m".atempts', "attempts"),
+        ('[tests."60 m"]\ndistance = 60', 'tests."60 m".distance', "distance_m"),
+        ("[charts]\nsped_mps = [0, 13]", "charts.sped_mps", "speed_mps"),
+        ("[limits]\njump_hight = [5, 75]", "limits.jump_hight", "jump_height"),
+        (
+            '[[key_measures]]\ntest = "60 m"\nmeasure = "tiem"',
+            "key_measures.tiem",
+            "time",
+        ),
+        (
+            '[[phases."60m"]]\nends_m = [0, 30]\nnames = ["start"]',
+            "phases.60m",
+            "60 m",
+        ),
+        (
+            '[[phases."60 m"]]\nends_m = [0, 30]\nnames = ["start"]\nnmaes = ["x"]',
+            "phases.60 m.nmaes",
+            "names",
+        ),
+    ],
+)
+def test_a_setting_that_nothing_reads_is_named_with_the_nearest_known_one(
+    tmp_path: Path, text: str, key: str, nearest: str
+) -> None:
+    """The exact key shown is the project's to choose; that one is shown is not."""
+    season = seasons.write(tmp_path, {"battery.toml": text})
+    faults = [f for f in build.read(season, None).findings if f.code.startswith("battery-")]
+    assert len(faults) == 1
+    assert key.rsplit(".", maxsplit=1)[-1] in faults[0].message
+    assert f"“{nearest}”" in faults[0].message
+
+
+def test_a_key_like_no_other_gets_no_guess(tmp_path: Path) -> None:
+    _, (fault,) = _load(tmp_path, 'weather = "fair"\n')
+    assert fault.code == "battery-key"
+    assert "did you mean" not in fault.message
+
+
+# --- files ----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "data", [b"limits = [", b"\xff\xfe\x00", 'season = "Fr\u00fch"'.encode("cp1252")]
+)
+def test_a_file_that_is_no_toml_cannot_start_a_run_and_is_named(
+    tmp_path: Path, data: bytes
+) -> None:
+    (tmp_path / "battery.toml").write_bytes(data)
+    with pytest.raises(CannotStartError, match=r"battery\.toml"):
+        batteries.load(tmp_path)
