@@ -7,6 +7,7 @@ A setting nobody reads is a finding with the nearest known one, never silently i
 from __future__ import annotations
 
 import difflib
+import math
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
@@ -156,11 +157,15 @@ def _number(low: float, high: float, *, whole: bool = False) -> Callable[[object
     return check
 
 
+def _is_number(value: object) -> bool:
+    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)
+
+
 def _range(value: object) -> object:
     if (
         not isinstance(value, list)
         or len(value) != 2  # noqa: PLR2004  # a range has two ends
-        or not all(isinstance(v, int | float) for v in value)
+        or not all(map(_is_number, value))
         or not value[0] < value[1]
     ):
         raise ValueError("it must be [low, high]")
@@ -174,23 +179,34 @@ def _names(value: object) -> object:
 
 
 def _phase_sets(value: object) -> object:
-    if not isinstance(value, list) or not value:
+    if not isinstance(value, list) or not value or not all(isinstance(v, dict) for v in value):
         raise ValueError("it must be a list of sets")
     for one in value:
         ends, names = one.get("ends_m"), one.get("names")
         if not isinstance(ends, list) or not isinstance(names, list):
-            raise ValueError("each set needs ends_m and names")  # noqa: TRY004  # as above
-        if len(names) != len(ends) - 1 or ends != sorted(set(ends)) or ends[0] != 0:
-            raise ValueError("ends_m must rise from 0, with one name fewer than ends")
+            raise ValueError("each set needs ends_m and names")  # noqa: TRY004  # one kind of refusal
+        if not all(map(_is_number, ends)) or not all(isinstance(n, str) for n in names):
+            raise ValueError("ends_m must be numbers and names texts")
+        if len(ends) < 2 or ends != sorted(set(ends)) or ends[0] != 0:  # noqa: PLR2004  # as above
+            raise ValueError("ends_m must rise from 0")
+        if len(names) != len(ends) - 1:
+            raise ValueError("there must be one name fewer than ends")
     return value
 
 
 def _key_measures(value: object) -> object:
     if not isinstance(value, list) or not all(
-        isinstance(v, dict) and set(v) == {"test", "measure"} for v in value
+        isinstance(v, dict)
+        and set(v) == {"test", "measure"}
+        and all(isinstance(text, str) for text in v.values())
+        for v in value
     ):
-        raise ValueError("each entry needs test and measure")
+        raise ValueError("each entry needs test and measure, both texts")
     return value
+
+
+def _table(_: object) -> object:
+    raise ValueError("it must be a table")
 
 
 _Check = Callable[[object], object]
@@ -247,20 +263,38 @@ def _merge(settings: dict[str, Any], own: dict[str, Any], check: _Checker) -> No
     for key, new in own.items():
         if key in _SCALARS:
             check.value(settings, key, key, new, _SCALARS[key])
-        elif key in _TABLES and isinstance(new, dict):
-            for entry, value in new.items():
-                check.value(settings[key], entry, f"{key}.{entry}", value, _TABLES[key])
-        elif key == "tests" and isinstance(new, dict):
+        elif key not in (*_TABLES, "tests"):
+            check.unknown(key, key, [*_SCALARS, *_TABLES, "tests"])
+        elif not isinstance(new, dict):
+            check.value(settings, key, key, new, _table)
+        elif key == "tests":
             for name, plan in new.items():
                 _merge_test(settings["tests"], name, plan, check)
-        else:
-            check.unknown(key, key, [*_SCALARS, *_TABLES, "tests"])
+    tests = settings["tests"]
+    for key in _TABLES:
+        entries = own.get(key, {})
+        for entry, value in entries.items() if isinstance(entries, dict) else ():
+            known = list(tests) if key == "phases" else list(settings[key])
+            if key != "limits" and entry not in known:
+                check.unknown(f"{key}.{entry}", entry, known)
+            else:
+                _merge_entry(settings[key], key, entry, value, check)
+
+
+def _merge_entry(
+    target: dict[str, Any], key: str, entry: str, value: object, check: _Checker
+) -> None:
+    check.value(target, entry, f"{key}.{entry}", value, _TABLES[key])
+    if key == "phases" and isinstance(value, list):
+        fields = ("ends_m", "names")
+        for name in {n for one in value if isinstance(one, dict) for n in one} - set(fields):
+            check.unknown(f"{key}.{entry}.{name}", name, list(fields))
 
 
 def _merge_test(tests: dict[str, Any], name: str, plan: object, check: _Checker) -> None:
     where = f'tests."{name}"'
     if not isinstance(plan, dict):
-        check.value(tests, name, where, plan, lambda _: _refuse("it must be a table"))
+        check.value(tests, name, where, plan, _table)
         return
     merged = dict(tests.get(name, {}))
     for key, value in plan.items():
@@ -268,14 +302,30 @@ def _merge_test(tests: dict[str, Any], name: str, plan: object, check: _Checker)
             check.value(merged, key, f"{where}.{key}", value, _TEST_KEYS[key])
         else:
             check.unknown(f"{where}.{key}", key, list(_TEST_KEYS))
-    if "kind" in merged:
-        tests[name] = merged
-    else:
-        check.value(tests, name, where, plan, lambda _: _refuse("a new test needs a kind"))
+    check.value(tests, name, where, merged, _whole_test)
 
 
-def _refuse(why: str) -> object:
-    raise ValueError(why)
+def _whole_test(plan: object) -> object:
+    """A test once its settings are in: it must have a kind, and a sprint a distance."""
+    if isinstance(plan, dict) and "kind" not in plan:
+        raise ValueError("a new test needs a kind")
+    if isinstance(plan, dict) and plan["kind"] in _RUN and "distance_m" not in plan:
+        raise ValueError("a sprint needs its distance_m")
+    return plan
+
+
+_RUN = ("sprint", "flying")
+
+
+def unknown_measures(battery: Battery, known: list[str]) -> list[Finding]:
+    """Measures that a battery names and nothing computes; only those who know them can say."""
+    named = {f"limits.{key}": key for key in battery.limits}
+    named |= {f"key_measures.{k.measure}": k.measure for k in battery.key_measures}
+    findings: list[Finding] = []
+    for name, key in named.items():
+        if key not in known:
+            _Checker(findings).unknown(name, key, known)
+    return findings
 
 
 def _build(settings: dict[str, Any]) -> Battery:

@@ -26,7 +26,7 @@ from pipeline.intake import account, folder, plausibility, roster, status, trial
 from pipeline.intake.folder import Day, Season
 from pipeline.intake.roster import Roster
 from pipeline.measures import registry
-from pipeline.measures.spec import Trials
+from pipeline.measures.spec import FAILED, NO_MARK, USED, Trials
 from pipeline.publish import fonts, index, manifest, swap
 from pipeline.publish.notebook import FORMATS, WORKER, Job, Outcome, write_whole
 from pipeline.publish.workers import Pool
@@ -103,10 +103,11 @@ def read(season_path: Path, day_key: str | None) -> Intake:
     season, day_findings = folder.open_season(season_path)
     day = _the_day(season, day_key)
     battery, findings = batteries.load(season_path)
+    findings += batteries.unknown_measures(battery, list(registry.MEASURES))
     people, found = roster.read(season_path)
     findings += found + day_findings[day.key]
     parts: list[Trials] = []
-    rows = [trials.RowMark(people.place.file, people.place.sheet, n) for n in sorted(people.rows)]
+    rows = list(people.rows)
     for one in season.up_to(day):
         taken = trials.read_day(season, one, people, battery)
         checked, implausible = plausibility.check(taken.trials, battery)
@@ -146,10 +147,16 @@ def _the_day(season: Season, key: str | None) -> Day:
     raise CannotStartError(f"The season has no testing day {key}; it has {known}.")
 
 
+def _present(taken: Trials) -> set[str]:
+    """Athletes with a result, a no-mark or a failed attempt; a planned row alone is none."""
+    keys = taken.with_results(USED, NO_MARK, FAILED)
+    return set(taken.attempts.loc[sorted(keys), "athlete_id"])
+
+
 def _absences(
     day: Day, people: Roster, taken: Trials, excused: set[tuple[str, str]]
 ) -> list[Finding]:
-    present = set(taken.attempts["athlete_id"])
+    present = _present(taken)
     return [
         finding("athlete-not-tested", people.place, athlete.athlete_id)
         for athlete in people.here_on(day.date)
@@ -215,7 +222,8 @@ def _day_facts(intake: Intake, results: pd.DataFrame) -> dict[str, Any]:
     day, battery = intake.day, intake.battery
     squad = list(intake.roster.here_on(day.date))
     attempts = intake.trials.attempts
-    today = attempts[attempts["day"] == day.key]
+    with_results = attempts.index.isin(intake.trials.with_results(USED, NO_MARK, FAILED))
+    today = attempts[(attempts["day"] == day.key) & with_results]
     present = set(today["athlete_id"])
     terms = {d.key: d.term for d in intake.season.days}
     people = {a.athlete_id: a for a in intake.roster.athletes.values() if a.athlete_id in present}

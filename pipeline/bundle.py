@@ -127,6 +127,10 @@ def _read_json(path: Path) -> dict[str, Any]:
         raise CannotStartError(
             f"There is no {path.name} to read: build the day first (testing-reports build SEASON)."
         ) from error
+    except ValueError as error:
+        raise CannotStartError(f"{path.name} cannot be read; build the day again.") from error
+    if not isinstance(content, dict) or "schema_version" not in content:
+        raise CannotStartError(f"{path.name} is no data of a built day; build the day again.")
     if content["schema_version"] > tables.SCHEMA_VERSION:
         raise CannotStartError(
             f"{path.name} was written by a newer version of this tool; update the tool to read it."

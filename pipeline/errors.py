@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
+from urllib.parse import unquote
 
 
 class Severity(StrEnum):
@@ -67,6 +68,11 @@ CATALOGUE: dict[str, Kind] = {
         _WARNING,
         "The heading “{heading}” stands twice; only its first column was read.",
         "Delete or rename the second column.",
+    ),
+    "heading-blank": Kind(
+        _WARNING,
+        "Column {number} has values but no heading; it was not read.",
+        "Give the column a heading, or clear it.",
     ),
     "heading-missing": Kind(
         _ERROR,
@@ -202,6 +208,11 @@ CATALOGUE: dict[str, Kind] = {
         "the set was set aside.",
         "Test with fewer repetitions.",
     ),
+    "repetitions-missing": Kind(
+        _WARNING,
+        "A load without a number of repetitions says nothing about strength; it was not used.",
+        "Fill in the repetitions.",
+    ),
     "body-mass-missing": Kind(
         _WARNING,
         "There is no body mass for this day, so strength for body mass is not given.",
@@ -221,6 +232,10 @@ CATALOGUE: dict[str, Kind] = {
 }
 
 
+def _marked(name: str) -> str:
+    return name.replace("%", "%25").replace("!", "%21").replace(";", "%3B")
+
+
 @dataclass(frozen=True, slots=True)
 class Place:
     """Where a value stands: file (relative to the season), sheet, row (heading = 1), column."""
@@ -232,9 +247,19 @@ class Place:
 
     @property
     def source(self) -> str:
-        """``file!sheet!row!column``, the form used in every table."""
+        """``file!sheet!row!column``, the form used in every table.
+
+        The marks ``!`` and ``;`` in a name stand as ``%21`` and ``%3B``.
+        """
         row = "" if self.row is None else str(self.row)
-        return f"{self.file}!{self.sheet}!{row}!{self.column}"
+        return "!".join((_marked(self.file), _marked(self.sheet), row, _marked(self.column)))
+
+    @classmethod
+    def from_source(cls, source: str) -> Place:
+        """The place that ``source`` names."""
+        file, sheet, row, column = source.split("!")
+        number = int(row) if row else None
+        return cls(unquote(file), unquote(sheet), number, unquote(column))
 
     def at(self, row: int | None = None, column: str = "") -> Place:
         """The same sheet at another row and column."""
@@ -259,7 +284,8 @@ class Finding:
     def message(self) -> str:
         """The sentence and the mend. It may name a cell's content, so it is for staff."""
         kind = CATALOGUE[self.code]
-        return f"{kind.text.format(**dict(self.details))} {kind.fix}"
+        sentence = kind.text.format(**dict(self.details))
+        return f"{sentence.removesuffix('.') if sentence.endswith('?.') else sentence} {kind.fix}"
 
 
 def finding(code: str, place: Place, athlete_id: str = "", **details: object) -> Finding:

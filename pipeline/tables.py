@@ -185,16 +185,24 @@ def from_csv(name: str, data: bytes) -> pd.DataFrame:
         CannotStartError: it was written by a newer version, or lacks a column.
     """
     schema = SCHEMAS[name]
-    frame = pd.read_csv(io.BytesIO(data), dtype=str, keep_default_na=False)
-    if set(frame.get("schema_version", ())) - {str(SCHEMA_VERSION)}:
+    try:
+        frame = pd.read_csv(io.BytesIO(data), dtype=str, keep_default_na=False)
+    except (ValueError, pd.errors.ParserError) as error:
+        raise CannotStartError(f"{name}.csv cannot be read; build the day again.") from error
+    missing = [column for column in (*schema.columns, "schema_version") if column not in frame]
+    if missing:
+        raise CannotStartError(f"{name}.csv has no column {missing[0]}; build the day again.")
+    if set(frame["schema_version"]) - {str(SCHEMA_VERSION)}:
         raise CannotStartError(
             f"{name}.csv was written by a newer version of this tool; update the tool to read it."
         )
-    missing = [column for column in schema.columns if column not in frame]
-    if missing:
-        raise CannotStartError(f"{name}.csv has no column {missing[0]}; build the day again.")
-    for column in schema.numbers | schema.integers:
-        frame[column] = pd.to_numeric(frame[column])
+    try:
+        for column in schema.numbers | schema.integers:
+            frame[column] = pd.to_numeric(frame[column])
+    except ValueError as error:
+        raise CannotStartError(
+            f"{name}.csv holds a word for a number; build the day again."
+        ) from error
     return shape(name, frame, decimals=[12] * len(frame))
 
 

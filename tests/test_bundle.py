@@ -121,7 +121,7 @@ def test_json_holds_no_nan_and_no_infinity(data: Path) -> None:
 
 def test_a_value_that_is_missing_is_null(data: Path) -> None:
     content = json.loads(_slice(data, "Qx71"))
-    first = [c for c in content["changes"] if c["measure"] == "jump_height"][0]
+    first = next(c for c in content["changes"] if c["measure"] == "jump_height")
     assert first["typical_error"] is None
 
 

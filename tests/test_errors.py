@@ -110,5 +110,5 @@ def test_a_place_is_file_sheet_row_column() -> None:
 def test_a_finding_cannot_be_changed_after_it_was_made() -> None:
     made = finding("row-no-value", Place("a.csv", row=2))
     with pytest.raises(AttributeError):
-        made.code = "row-no-mark"  # type: ignore[misc]
+        made.code = "row-no-mark"  # type: ignore[misc]  # the point of the test
     assert made == Finding("row-no-value", Place("a.csv", row=2))

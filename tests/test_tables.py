@@ -191,6 +191,21 @@ def test_a_table_that_lacks_a_column_is_refused_in_a_sentence() -> None:
         tables.from_csv("targets", b"test,measure,target,by,schema_version\n60 m,time,7.5,,1\n")
 
 
+@pytest.mark.parametrize(
+    "data",
+    [
+        b"",
+        b"\xff\xfe",
+        b"athlete_id,test,measure,target,by,schema_version\nA01,60 m,time,fast,,1\n",
+        b"athlete_id,test,measure,target,by\nA01,60 m,time,7.5,\n",
+    ],
+    ids=["empty", "no text", "a word for a number", "no version"],
+)
+def test_a_damaged_table_is_refused_in_a_sentence(data: bytes) -> None:
+    with pytest.raises(CannotStartError, match=r"targets\.csv"):
+        tables.from_csv("targets", data)
+
+
 # --- workbook -------------------------------------------------------------------------------
 
 

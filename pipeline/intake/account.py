@@ -6,18 +6,17 @@ so that a row the reader lost shows up as a difference.
 
 from __future__ import annotations
 
-import io
 from collections import Counter
 from collections.abc import Iterable
+from itertools import zip_longest
 from pathlib import Path
 
-import openpyxl
 import pandas as pd
 
 from pipeline import tables
 from pipeline.errors import Finding, Place, Severity, finding
 from pipeline.intake import readers
-from pipeline.intake.trials import RowMark
+from pipeline.intake.readers import RowMark
 from pipeline.measures.spec import USED, Trials
 
 
@@ -31,12 +30,17 @@ def count_rows(path: Path) -> dict[str, int]:
     if path.suffix.lower() in readers.TEXT_SUFFIXES:
         text = readers.decode(data)
         return {"": max(_filled_records(text, readers.delimiter(text)) - 1, 0)}
-    try:
-        book = openpyxl.load_workbook(io.BytesIO(data), data_only=True)
-    except Exception as error:  # openpyxl raises a dozen kinds for a damaged file
-        raise readers.UnreadableError("it is no workbook, or it is damaged") from error
+    book = readers.open_book(data, values=True)
+    uncached = readers.open_book(data)
     counts = {
-        sheet.title: sum(any(_filled(c) for c in row) for row in sheet.iter_rows(values_only=True))
+        sheet.title: sum(
+            any(_filled(cell) for cell in (*shown, *typed))
+            for shown, typed in zip_longest(
+                sheet.iter_rows(values_only=True),
+                uncached[sheet.title].iter_rows(values_only=True),
+                fillvalue=(),
+            )
+        )
         for sheet in book.worksheets
     }
     return {name: count - 1 for name, count in counts.items() if count}
@@ -48,16 +52,26 @@ def _filled(cell: object) -> bool:
 
 def _filled_records(text: str, separator: str) -> int:
     """Count records that hold anything, character by character: quotes may hold line ends."""
-    records, filled, quoted, field_start = 0, False, False, True
-    for char in text:
-        if char == '"' and (quoted or field_start):
-            quoted = not quoted
-        elif char in "\r\n" and not quoted:
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
+    records, filled, quoted, fresh, at = 0, False, False, True, 0
+    while at < len(text):
+        char = text[at]
+        at += 1
+        if quoted and char == '"':
+            doubled = text[at : at + 1] == '"'  # a quote meant as such
+            filled |= doubled
+            at += doubled
+            quoted = doubled
+        elif fresh and char == '"':
+            quoted, fresh = True, False
+        elif char == "\n" and not quoted:
             records += filled
-            filled = False
-        elif char != separator and not char.isspace():
-            filled = True
-        field_start = char in (separator, "\r", "\n") and not quoted
+            filled, fresh = False, True
+        elif char == separator and not quoted:
+            fresh = True
+        else:
+            filled |= not char.isspace()
+            fresh = False
     return records + filled
 
 
@@ -85,11 +99,12 @@ def account(
         state = "used" if severity is None else "flagged"
         if severity is Severity.ERROR and place not in alive:
             state = "set_aside"
-        states.setdefault((mark.file, mark.sheet), Counter())[state] += 1
+        counts = states.setdefault((mark.file, mark.sheet), Counter())
+        counts[state] += mark.row > 0
     lines: list[dict[str, object]] = []
     differing: list[Finding] = []
     for (file, sheet), counts in states.items():
-        counted = count_rows(season / file)[sheet]
+        counted = count_rows(season / file).get(sheet, 0)
         read = sum(counts.values())
         if counted != read:
             differing.append(finding("rows-lost", Place(file, sheet), counted=counted, read=read))
@@ -105,5 +120,5 @@ def _states(counts: Counter[str]) -> dict[str, int]:
 def _rows_alive(trials: Trials) -> set[tuple[str, str, int]]:
     """Rows of which at least one value is used."""
     used = trials.values[(trials.values["status"] == USED) & trials.values["value"].notna()]
-    places = (source.split("!", 3) for source in used["source"])
-    return {(file, sheet, int(row)) for file, sheet, row, _ in places if row}
+    places = (Place.from_source(source) for source in used["source"])
+    return {(p.file, p.sheet, p.row) for p in places if p.row is not None}

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pipeline.battery import nearest
 from pipeline.errors import Finding, Place, finding
 from pipeline.intake import folder
-from pipeline.intake.readers import RawSheet
+from pipeline.intake.readers import RawRow, RawSheet
 from pipeline.units import HEADING_UNITS, Unit
 
 QUANTITY, CONDITION, LABEL = "quantity", "condition", "label"
@@ -171,12 +171,39 @@ SHEETS: dict[str, SheetKind] = {
 """Every sheet a testing day may hold, by the file's name without its ending."""
 
 _CUMULATIVE = re.compile(r"t(\d+(?:\.\d+)?)$")
+_BRACKETS = re.compile(r"\s*[\[(]\s*(\w+)\s*[\])]$")
 _UNIT_ENDING = re.compile(rf"_({'|'.join(HEADING_UNITS)})$")
 
 
 def plain(heading: str) -> str:
-    """A heading with case, blanks and joining marks evened out."""
+    """A heading with case, blanks and joining marks evened out; ``time [ms]`` is ``time_ms``."""
+    heading = _BRACKETS.sub(r"_\1", heading.replace("\u00a0", " ").strip())
     return re.sub(r"[\s\-]+", "_", heading.replace("\u00a0", " ").strip()).casefold()
+
+
+def by_heading(headings: list[str], row: RawRow) -> dict[str, str]:
+    """A row's cells by heading; of a heading that stands twice the first counts."""
+    cells: dict[str, str] = {}
+    for heading, cell in zip(headings, row.cells, strict=False):
+        cells.setdefault(heading, cell.strip())
+    return cells
+
+
+def heading_faults(
+    place: Place, sheet: RawSheet, known: tuple[str, ...], required: tuple[str, ...]
+) -> list[Finding]:
+    """What is wrong with the headings of a sheet that has fixed ones."""
+    names = [plain(heading) for heading in sheet.headings]
+    faults = []
+    for index, (name, heading) in enumerate(zip(names, sheet.headings, strict=True)):
+        at = place.at(column=heading)
+        if name and name not in known:
+            guess = nearest(name, known)
+            faults.append(finding("heading-unknown", at, heading=heading, guess=guess))
+        elif name and name in names[:index]:
+            faults.append(finding("heading-twice", at, heading=heading))
+    missing = (name for name in required if name not in names)
+    return faults + [finding("heading-missing", place.at(column=n), heading=n) for n in missing]
 
 
 def metres(at: float) -> str:
@@ -196,6 +223,11 @@ def recognise(
     findings: list[Finding] = []
     for index, heading in enumerate(sheet.headings):
         if not heading.strip():
+            filled = (r for r in sheet.rows if index < len(r.cells) and r.cells[index].strip())
+            first = next(filled, None)
+            if first is not None:
+                blank = place.at(first.number)
+                findings.append(finding("heading-blank", blank, number=index + 1))
             continue
         column = _column(index, heading, kind)
         if column is None:

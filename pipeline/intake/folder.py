@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,6 +11,7 @@ from typing import Any
 
 from pipeline.battery import nearest, read_toml
 from pipeline.errors import CannotStartError, Finding, Place, finding
+from pipeline.intake import readers
 
 WORDS: dict[str, tuple[str, ...]] = {
     "timing": ("electronic", "gates", "hand", "video"),
@@ -85,8 +87,7 @@ def open_season(path: Path) -> tuple[Season, dict[str, list[Finding]]]:
     """
     if not path.is_dir():
         raise CannotStartError(f"There is no folder {path.name!r} to read.")
-    if not any(path.glob("roster.*")):
-        raise CannotStartError(f"The season folder {path.name!r} has no roster.csv.")
+    roster_file(path)
     findings: dict[str, list[Finding]] = {}
     days: dict[dt.date, Day] = {}
     for day_file in sorted(path.glob("*/day.toml")):
@@ -105,6 +106,21 @@ def open_season(path: Path) -> tuple[Season, dict[str, list[Finding]]]:
     return Season(path, tuple(days[date] for date in sorted(days))), findings
 
 
+def roster_file(season: Path) -> Path:
+    """The season's one roster.
+
+    Raises:
+        CannotStartError: there is none, or more than one.
+    """
+    files = readers.named(season, "roster")
+    if not files:
+        raise CannotStartError(f"The season folder {season.name!r} has no roster.csv.")
+    if len(files) > 1:
+        told = " and ".join(path.name for path in files)
+        raise CannotStartError(f"There is more than one roster: {told}; keep one.")
+    return files[0]
+
+
 def _read_day(season: Path, day_file: Path) -> tuple[Day, list[Finding]]:
     folder = day_file.parent
     shown = day_file.relative_to(season).as_posix()
@@ -119,8 +135,7 @@ def _read_day(season: Path, day_file: Path) -> tuple[Day, list[Finding]]:
     default = reader.session("", date, settings, {})
     sessions = {
         name: reader.session(name, date, table, default.conditions)
-        for name, table in raw_sessions.items()
-        if isinstance(table, dict)
+        for name, table in reader.tables("session", raw_sessions).items()
     }
     return Day(folder, date, term, repeat_of, sessions, default), reader.findings
 
@@ -135,6 +150,16 @@ class _DayReader:
     def _refuse(self, key: str, why: str) -> None:
         place = Place(self._shown, column=key)
         self.findings.append(finding("day-value", place, key=key, why=why))
+
+    def tables(self, key: str, value: object) -> dict[str, dict[str, Any]]:
+        """The tables ``[key.NAME]``; anything else there is refused."""
+        if not isinstance(value, dict):
+            self._refuse(key, f"it must be a table for each session, like [{key}.track]")
+            return {}
+        for name, table in value.items():
+            if not isinstance(table, dict):
+                self._refuse(f"{key}.{name}", f"it must be a table, like [{key}.{name}]")
+        return {name: table for name, table in value.items() if isinstance(table, dict)}
 
     def text(self, key: str, value: object) -> str:
         if isinstance(value, str):
@@ -166,7 +191,8 @@ class _DayReader:
                 if text:
                     conditions[key] = (text, Place(self._shown, sheet, column=key).source)
             else:
-                guess = nearest(key, list(CONDITIONS))
+                own = ("date",) if sheet else ("date", "term", "repeat_of", "session")
+                guess = nearest(key, [*CONDITIONS, *own])
                 place = Place(self._shown, sheet, column=key)
                 self.findings.append(finding("day-key", place, key=shown_key, guess=guess))
         return Session(name, date, conditions)
@@ -181,7 +207,8 @@ class _DayReader:
                 return "yes" if value else "no"
             self._refuse(shown_key, "it must be true or false")
         elif key in NUMBERS:
-            if isinstance(value, int | float) and not isinstance(value, bool):
+            number = isinstance(value, int | float) and not isinstance(value, bool)
+            if number and math.isfinite(value):  # type: ignore[arg-type]  # a number, just tested
                 return f"{value:g}"
             self._refuse(shown_key, "it must be a number")
         else:

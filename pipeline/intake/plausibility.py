@@ -5,7 +5,7 @@ The limits are those of the measures themselves, so a new measure is guarded the
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 import numpy as np
@@ -26,7 +26,7 @@ _SLIPS: tuple[tuple[float, str], ...] = (
 )
 """Factor that would bring the value back, and the slip it betrays."""
 
-_LOAD_SLIPS = tuple(pair for pair in _SLIPS if pair[0] in (1e-1, 0.45359237))
+_LOAD_SLIPS = tuple(pair for pair in reversed(_SLIPS) if pair[0] in (1e-1, 0.45359237))
 
 
 def check(trials: Trials, battery: Battery) -> tuple[Trials, list[Finding]]:
@@ -63,7 +63,7 @@ def notice(trials: Trials, excused: set[tuple[str, str]], battery: Battery) -> l
 def _hand_timed(trials: Trials, battery: Battery) -> Iterator[Finding]:
     times = registry.VIEWS["finish"].build(trials, battery)
     for row in _records(times[times["by_hand"] == 1]):
-        yield finding("hand-timed", _place(row["source"]), _who(trials, row["key"]))
+        yield finding("hand-timed", Place.from_source(row["source"]), _who(trials, row["key"]))
 
 
 def _missed_gates(trials: Trials) -> Iterator[Finding]:
@@ -80,7 +80,7 @@ def _missed_gates(trials: Trials) -> Iterator[Finding]:
         for _, run in runs.groupby("key", sort=False):
             own = set(run["at_m"])
             first = run.iloc[0]
-            place = _place(str(first["place"]))
+            place = Place.from_source(str(first["place"]))
             for at in usual_gates:
                 if at not in own and at < max(own):
                     yield finding(
@@ -94,8 +94,7 @@ def _missed_gates(trials: Trials) -> Iterator[Finding]:
 def _too_few_attempts(
     trials: Trials, excused: set[tuple[str, str]], battery: Battery
 ) -> Iterator[Finding]:
-    counted = trials.values["status"] == USED
-    used = set(trials.values[counted & trials.values["value"].notna()]["key"])
+    used = trials.with_results(USED)
     same = ["athlete_id", "test", "side", "drop_height_m"]
     for (who, test, *_), rows in trials.attempts.groupby(same, sort=False, dropna=False):
         plan = battery.tests.get(str(test))
@@ -103,17 +102,13 @@ def _too_few_attempts(
             continue
         count = sum(key in used for key in rows.index)
         if count < plan.attempts:
-            place = _place(str(rows.iloc[-1]["place"]))
+            # the sheet, not a row: nothing is wrong with the rows that are there
+            place = Place.from_source(str(rows.iloc[-1]["place"])).at()
             details = {"test": test, "used": count, "planned": plan.attempts}
             yield finding("attempts-short", place, str(who), **details)
 
 
 _Fault = tuple[Finding, set[str]]
-
-
-def _place(source: str) -> Place:
-    file, sheet, row, column = source.split("!", 3)
-    return Place(file, sheet, int(row) if row else None, column)
 
 
 def _records(frame: pd.DataFrame) -> list[dict[str, Any]]:
@@ -131,13 +126,22 @@ def _row_sources(trials: Trials, key: int) -> set[str]:
     return {s for s in values["source"] if s.startswith(prefix)}
 
 
+def _fault(code: str, trials: Trials, row: dict[str, Any], details: Mapping[str, object]) -> _Fault:
+    """A finding at a value, with every value of its row."""
+    place, who = Place.from_source(row["source"]), _who(trials, row["key"])
+    return finding(code, place, who, **details), _row_sources(trials, row["key"])
+
+
 def _too_many_repetitions(trials: Trials, battery: Battery) -> Iterator[_Fault]:
     reps = trials.used("reps")
     for row in _records(reps[reps["value"] > battery.max_repetitions]):
         details = {"reps": f"{row['value']:g}", "limit": battery.max_repetitions}
         yield (
             finding(
-                "repetitions-too-many", _place(row["source"]), _who(trials, row["key"]), **details
+                "repetitions-too-many",
+                Place.from_source(row["source"]),
+                _who(trials, row["key"]),
+                **details,
             ),
             _row_sources(trials, row["key"]),
         )
@@ -161,7 +165,10 @@ def _loads_too_high(trials: Trials, battery: Battery) -> Iterator[_Fault]:
         }
         yield (
             finding(
-                "value-implausible", _place(row["source"]), _who(trials, row["key"]), **details
+                "value-implausible",
+                Place.from_source(row["source"]),
+                _who(trials, row["key"]),
+                **details,
             ),
             _row_sources(trials, row["key"]),
         )
@@ -184,7 +191,12 @@ def _splits_in_disorder(trials: Trials, _: Battery) -> Iterator[_Fault]:
             "from_s": f"{row['from_s']:g}",
         }
         yield (
-            finding("splits-disorder", _place(row["source"]), _who(trials, row["key"]), **details),
+            finding(
+                "splits-disorder",
+                Place.from_source(row["source"]),
+                _who(trials, row["key"]),
+                **details,
+            ),
             _row_sources(trials, row["key"]),
         )
 
@@ -205,7 +217,7 @@ def _out_of_limits(trials: Trials, battery: Battery) -> Iterator[_Fault]:
         yield (
             finding(
                 "value-implausible",
-                _place(last),
+                Place.from_source(last),
                 _who(trials, row["key"]),
                 raw=raws.get(last, ""),
                 label=record.label,
@@ -220,18 +232,23 @@ def _out_of_limits(trials: Trials, battery: Battery) -> Iterator[_Fault]:
 
 
 def _guess(trials: Trials, battery: Battery, record: Measure, key: int, part: str) -> str:
-    """The slip that would make this one attempt's value plausible, as a closing clause."""
+    """The slip that would best explain this one attempt's value, as a closing clause.
+
+    Of those that would make it plausible, the one that brings it nearest the middle of the limits.
+    """
     low, high = record.limits(battery)
     only = trials.values[trials.values["key"] == key]
     one = pd.DataFrame(trials.attempts.loc[[key]])
+    middle = np.sqrt(low * high) if low > 0 else high / 2
+    best, distance = "", np.inf
     for factor, slip in _SLIPS:
         scaled = only.assign(value=only["value"] * factor)
         table = registry.VIEWS[record.view].build(Trials(one, scaled), battery)
+        table = table[table["part"] == part] if len(table) else table
         if table.empty:
             continue
-        table = table[table["part"] == part]
         inputs = {name: table[name].to_numpy(dtype=float) for name in record.inputs}
-        mended = record.function(**inputs)
-        if len(mended) and np.all((low <= mended) & (mended <= high)):
-            return _clause(slip)
-    return ""
+        mended = float(np.nanmax(record.function(**inputs)))
+        if low <= mended <= high and abs(np.log(mended / middle)) < distance:
+            best, distance = slip, abs(np.log(mended / middle))
+    return _clause(best)

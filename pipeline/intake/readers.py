@@ -5,9 +5,13 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import io
+import warnings
+from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+import openpyxl
+from openpyxl.workbook import Workbook
 from python_calamine import CalamineError, CalamineWorkbook
 
 TEXT_SUFFIXES = (".csv", ".tsv")
@@ -18,6 +22,23 @@ LARGEST_FILE = 32 * 1024 * 1024
 
 class UnreadableError(Exception):
     """The file could not be read; the text completes “could not be read: …”."""
+
+
+_NO_BOOK = "it is no workbook, or it is damaged"
+
+
+@dataclass(frozen=True, slots=True)
+class RowMark:
+    """One raw row of an input file, for the account; row 0 says that the sheet was opened."""
+
+    file: str
+    sheet: str
+    row: int
+
+    @classmethod
+    def of(cls, file: str, sheet: RawSheet) -> list[RowMark]:
+        """The marks of a whole sheet."""
+        return [cls(file, sheet.name, n) for n in (0, *(row.number for row in sheet.rows))]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,6 +56,12 @@ class RawSheet:
     name: str
     headings: tuple[str, ...]
     rows: tuple[RawRow, ...]
+
+
+def named(folder: Path, stem: str) -> list[Path]:
+    """The readable files of a folder with this name, whatever their ending."""
+    found = (p for p in folder.iterdir() if p.stem.casefold() == stem and p.is_file())
+    return sorted(p for p in found if p.suffix.lower() in SUFFIXES)
 
 
 def read(path: Path) -> list[RawSheet]:
@@ -93,18 +120,48 @@ def _text_grid(data: bytes) -> list[list[str]]:
 def _book_grids(data: bytes) -> list[tuple[str, list[list[str]]]]:
     try:
         book = CalamineWorkbook.from_filelike(io.BytesIO(data))
-        return [
-            (
-                name,
-                [
-                    [_cell_text(cell) for cell in row]
-                    for row in book.get_sheet_by_name(name).to_python(skip_empty_area=False)
-                ],
-            )
+        grids = {
+            name: [
+                [_cell_text(cell) for cell in row]
+                for row in book.get_sheet_by_name(name).to_python(skip_empty_area=False)
+            ]
             for name in book.sheet_names
-        ]
+        }
     except (CalamineError, ValueError) as error:
-        raise UnreadableError("it is no workbook, or it is damaged") from error
+        raise UnreadableError(_NO_BOOK) from error
+    for name, number, place, text in _unseen(data):
+        grid = grids.setdefault(name, [])
+        grid.extend([] for _ in range(number - len(grid)))
+        row = grid[number - 1]
+        row.extend("" for _ in range(place - len(row)))
+        row[place - 1] = row[place - 1] or text
+    return list(grids.items())
+
+
+def _unseen(data: bytes) -> Iterator[tuple[str, int, int, str]]:
+    """What the first reader shows as blank: formulas saved without their value, error cells.
+
+    Given as (sheet, row, column, text), so that such a cell is unreadable and not empty.
+    """
+    for sheet in open_book(data).worksheets:
+        for row in sheet.iter_rows():
+            for cell in row:
+                if cell.data_type in ("f", "e") and cell.row and cell.column:
+                    yield sheet.title, cell.row, cell.column, str(cell.value)
+
+
+def open_book(data: bytes, *, values: bool = False) -> Workbook:
+    """A workbook by the second reader, with formulas or with their saved values.
+
+    Raises:
+        UnreadableError: it is none.
+    """
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # on extensions of a spreadsheet that hold no value
+            return openpyxl.load_workbook(io.BytesIO(data), data_only=values)
+    except Exception as error:  # openpyxl raises a dozen kinds for a damaged file
+        raise UnreadableError(_NO_BOOK) from error
 
 
 def _cell_text(cell: object) -> str:

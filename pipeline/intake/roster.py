@@ -11,7 +11,9 @@ from pathlib import Path
 
 from pipeline.errors import CannotStartError, Finding, Place, finding
 from pipeline.intake import readers
-from pipeline.intake.columns import plain
+from pipeline.intake.columns import by_heading, heading_faults, plain
+from pipeline.intake.folder import roster_file
+from pipeline.intake.readers import RawSheet, RowMark
 
 _ID = re.compile(r"[A-Za-z0-9_-]{1,64}\Z")
 _DEVICES = re.compile(r"(con|prn|aux|nul|com[0-9]|lpt[0-9])\Z", re.IGNORECASE)
@@ -52,7 +54,7 @@ class Roster:
 
     athletes: Mapping[str, Athlete]
     place: Place
-    rows: frozenset[int]
+    rows: tuple[RowMark, ...]
 
     def find(self, text: str) -> Athlete | None:
         """The athlete a row's id means, letter case and blanks aside."""
@@ -84,33 +86,42 @@ def read(season: Path) -> tuple[Roster, list[Finding]]:
     Raises:
         CannotStartError: it cannot be read, or no one is on it.
     """
-    path = next(p for p in sorted(season.glob("roster.*")))
+    path = roster_file(season)
     try:
         sheets = readers.read(path)
     except readers.UnreadableError as error:
         raise CannotStartError(f"{path.name} could not be read: {error}.") from error
-    place = Place(path.name, sheets[0].name if sheets else "")
-    headings = [plain(h) for h in sheets[0].headings] if sheets else []
-    if "athlete_id" not in headings:
+    if not sheets or "athlete_id" not in map(plain, sheets[0].headings):
         raise CannotStartError(f"{path.name} has no column athlete_id.")
-    reader = _RosterReader(place)
-    for row in sheets[0].rows:
-        cells = dict(zip(headings, (c.strip() for c in row.cells), strict=False))
-        reader.row(row.number, cells)
+    reader = _RosterReader()
+    for sheet in sheets:
+        reader.sheet(Place(path.name, sheet.name), sheet)
     if not reader.athletes:
         raise CannotStartError(f"{path.name} lists no athlete.")
-    rows = frozenset(row.number for row in sheets[0].rows)
-    return Roster(reader.athletes, place, rows), reader.findings
+    marks = [mark for sheet in sheets for mark in RowMark.of(path.name, sheet)]
+    return Roster(reader.athletes, Place(path.name), tuple(marks)), reader.findings
+
+
+COLUMNS = (
+    "athlete_id", "name", "sex", "birth_date", "groups", "event", "joined", "left", "share",
+)  # fmt: skip
 
 
 class _RosterReader:
-    def __init__(self, place: Place) -> None:
-        self._place = place
+    def __init__(self) -> None:
+        self._place = Place("")
         self._first: dict[str, int] = {}
         self.athletes: dict[str, Athlete] = {}
         self.findings: list[Finding] = []
 
-    def row(self, number: int, cells: dict[str, str]) -> None:
+    def sheet(self, place: Place, sheet: RawSheet) -> None:
+        self._place = place
+        self.findings += heading_faults(place, sheet, COLUMNS, ("athlete_id",))
+        headings = [plain(h) for h in sheet.headings]
+        for row in sheet.rows:
+            self._row(row.number, by_heading(headings, row))
+
+    def _row(self, number: int, cells: dict[str, str]) -> None:
         key = cells.get("athlete_id", "")
         place = self._place.at(number, "athlete_id")
         why = why_no_id(key)

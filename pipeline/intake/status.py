@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -10,10 +9,11 @@ from pathlib import Path
 from pipeline.battery import Battery
 from pipeline.errors import Finding, Place, finding
 from pipeline.intake import readers
-from pipeline.intake.columns import plain
+from pipeline.intake.columns import by_heading, heading_faults, plain
 from pipeline.intake.folder import Day, Season
+from pipeline.intake.readers import RowMark
 from pipeline.intake.roster import Roster
-from pipeline.intake.trials import RowMark, number
+from pipeline.intake.trials import DATE_LIKE, is_date, is_status, number
 from pipeline.measures.registry import MEASURES
 
 FULL, LIMITED, NOT_DONE = "full", "limited", "not done"
@@ -53,7 +53,9 @@ class _Line:
 class SideSheet:
     """A small sheet with fixed headings beside the trials: its lines, rows and findings."""
 
-    def __init__(self, season: Season, path: Path, columns: tuple[str, ...]) -> None:
+    def __init__(
+        self, season: Season, path: Path, columns: tuple[str, ...], required: tuple[str, ...]
+    ) -> None:
         self.rows: list[RowMark] = []
         self.findings: list[Finding] = []
         self._lines: list[_Line] = []
@@ -64,18 +66,20 @@ class SideSheet:
             self.findings.append(finding("file-unreadable", place, why=error))
             return
         for sheet in sheets:
-            self._read(Place(place.file, sheet.name), sheet, columns)
+            self._read(Place(place.file, sheet.name), sheet, columns, required)
 
-    def _read(self, place: Place, sheet: readers.RawSheet, columns: tuple[str, ...]) -> None:
+    def _read(
+        self,
+        place: Place,
+        sheet: readers.RawSheet,
+        columns: tuple[str, ...],
+        required: tuple[str, ...],
+    ) -> None:
         headings = [plain(h) for h in sheet.headings]
-        for name, heading in zip(headings, sheet.headings, strict=True):
-            if name and name not in columns:
-                self.findings.append(
-                    finding("heading-unknown", place.at(column=heading), heading=heading, guess="")
-                )
+        self.findings += heading_faults(place, sheet, columns, required)
+        self.rows += RowMark.of(place.file, sheet)
         for row in sheet.rows:
-            self.rows.append(RowMark(place.file, place.sheet, row.number))
-            cells = dict(zip(headings, (c.strip() for c in row.cells), strict=False))
+            cells = by_heading(headings, row)
             self._lines.append(_Line(place.at(row.number), cells))
 
     def of_athletes(self, roster: Roster) -> Iterator[tuple[_Line, str]]:
@@ -91,20 +95,15 @@ class SideSheet:
                 self.findings.append(finding("athlete-blank", line.at("athlete_id")))
 
 
-def _sheet(folder: Path, stem: str) -> Path | None:
-    found = sorted(folder.glob(f"{stem}.*"))
-    return next((p for p in found if p.suffix.lower() in readers.SUFFIXES), None)
-
-
 def read_status(
     season: Season, day: Day, roster: Roster, battery: Battery
 ) -> tuple[list[Status], list[RowMark], list[Finding]]:
     """Read a day's status.csv; an absent one says nothing."""
-    path = _sheet(day.folder, "status")
+    path = next(filter(is_status, sorted(day.folder.iterdir())), None)
     if path is None:
         return [], [], []
     columns = ("athlete_id", "test", "status", "reason", "session", "date")
-    sheet = SideSheet(season, path, columns)
+    sheet = SideSheet(season, path, columns, ("athlete_id", "status"))
     given = []
     for line, athlete_id in sheet.of_athletes(roster):
         raw_test, raw = line.cells.get("test", ""), line.cells.get("status", "").casefold()
@@ -133,10 +132,11 @@ def read_targets(
     season: Season, roster: Roster, battery: Battery
 ) -> tuple[list[Target], list[RowMark], list[Finding]]:
     """Read the season's targets.csv; an absent one says nothing."""
-    path = _sheet(season.path, "targets")
+    path = next(iter(readers.named(season.path, "targets")), None)
     if path is None:
         return [], [], []
-    sheet = SideSheet(season, path, ("athlete_id", "test", "measure", "target", "by"))
+    columns = ("athlete_id", "test", "measure", "target", "by")
+    sheet = SideSheet(season, path, columns, columns[:4])
     aims = []
     for line, athlete_id in sheet.of_athletes(roster):
         raw = {name: line.cells.get(name, "") for name in ("test", "measure", "target", "by")}
@@ -145,11 +145,11 @@ def read_targets(
             ("test", plan is None),
             ("measure", raw["measure"] not in MEASURES),
             ("target", target is None),
-            ("by", not _is_date(raw["by"])),
+            ("by", raw["by"] != "" and not is_date(raw["by"])),
         ]
         faults = [name for name, is_wrong in wrong if is_wrong]
         for name in faults:
-            what = {"target": "number", "by": "date like 2026-10-13"}.get(name, name)
+            what = {"target": "number", "by": DATE_LIKE}.get(name, name)
             place = line.at(name)
             sheet.findings.append(
                 finding("target-unknown", place, athlete_id, raw=raw[name], what=what)
@@ -157,11 +157,3 @@ def read_targets(
         if not faults and plan is not None and target is not None:
             aims.append(Target(athlete_id, plan.name, raw["measure"], target, raw["by"]))
     return aims, sheet.rows, sheet.findings
-
-
-def _is_date(text: str) -> bool:
-    try:
-        dt.date.fromisoformat(text)
-    except ValueError:
-        return not text
-    return True

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import re
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
@@ -15,16 +16,18 @@ from pipeline.errors import Finding, Place, Severity, finding
 from pipeline.intake import columns, folder, readers
 from pipeline.intake.columns import BODY, CONDITION, QUANTITY, SHEETS, Column, SheetKind
 from pipeline.intake.folder import Day, Season, Session
-from pipeline.intake.readers import RawRow, RawSheet
+from pipeline.intake.readers import RawRow, RawSheet, RowMark
 from pipeline.intake.roster import Athlete, Roster
 from pipeline.measures.spec import (
     ATTEMPT_COLUMNS,
     FAILED,
     NO_MARK,
     SET_ASIDE,
+    SIDE_INFORMATION,
     USED,
     VALUE_COLUMNS,
     Trials,
+    key_word,
 )
 from pipeline.units import SI
 
@@ -52,15 +55,6 @@ KEY_FIELDS: dict[str, tuple[str, ...]] = {
 
 WIND_LIMIT_MPS = 2.0
 """Above it a mark is no record (competition rule); it is flagged, not refused."""
-
-
-@dataclass(frozen=True, slots=True)
-class RowMark:
-    """One raw row of an input file, for the account."""
-
-    file: str
-    sheet: str
-    row: int
 
 
 @dataclass
@@ -95,20 +89,37 @@ def concatenate(days: list[Trials]) -> Trials:
     return Trials(pd.concat(attempts), pd.concat(values, ignore_index=True))
 
 
+_NUMBER = re.compile(
+    r"""[+-]?(
+        (?P<plain>\d+([.,]\d*)?|[.,]\d+)          # 7.70  7,70
+        |(?P<point>\d{1,3}(,\d{3})+(\.\d*)?)      # 1,805.00
+        |(?P<comma>\d{1,3}(\.\d{3})+(,\d*)?)      # 1.805,00
+        |(?P<blank>\d{1,3}([ \u00a0\u202f]\d{3})+([.,]\d*)?)  # 1 805,00
+    )\Z""",
+    re.VERBOSE,
+)
+_LONGEST_NUMBER = 30
+_ATTEMPT = re.compile(r"[1-9]\d{0,2}\Z")
+_YES_NO = {"yes": "yes", "true": "yes", "1": "yes", "no": "no", "false": "no", "0": "no"}
+GOOD_WORDS = frozenset({"", "good", "yes", "ok"})
+
+
 def number(text: str) -> float | None:
     """A number as people write it, point or comma; ``None`` if it is none.
 
-    Where both stand, the last one is the decimal mark: ``1.805,00`` is 1805.
+    One mark alone is the decimal mark (``1.805`` is less than two); with thousands in groups of
+    three the other one is: ``1.805,00`` and ``1,805.00`` are the same.
     """
-    plain = text.strip().replace("\u00a0", "").replace(" ", "")
-    if "," in plain:
-        if "." in plain:
-            thousands, mark = (",", ".") if plain.rfind(".") > plain.rfind(",") else (".", ",")
-            plain = plain.replace(thousands, "").replace(mark, ".")
-        else:
-            plain = plain.replace(",", ".")
-    if not re.fullmatch(r"[+-]?(\d+\.?\d*|\.\d+)", plain):
+    plain = text.strip()
+    found = _NUMBER.match(plain) if len(plain) <= _LONGEST_NUMBER else None
+    if found is None:
         return None
+    if found["plain"] or found["blank"]:
+        plain = re.sub(r"[ \u00a0\u202f]", "", plain).replace(",", ".")
+    elif found["point"]:
+        plain = plain.replace(",", "")
+    else:
+        plain = plain.replace(".", "").replace(",", ".")
     return float(plain)
 
 
@@ -116,6 +127,23 @@ def last_digit(text: str) -> float:
     """The step of the last digit written: 0.01 for ``1.80``, 1 for ``74``."""
     digits = re.search(r"[.,](\d+)\s*$", text)
     return 10.0 ** -len(digits.group(1)) if digits else 1.0
+
+
+DATE_LIKE = "date like 2026-10-13"
+
+
+def is_date(text: str) -> bool:
+    """Whether a text is an ISO date."""
+    try:
+        dt.date.fromisoformat(text)
+    except ValueError:
+        return False
+    return True
+
+
+def is_status(path: Path) -> bool:
+    """Whether a file of a day is its status sheet."""
+    return path.stem.casefold() == "status" and path.suffix.lower() in readers.SUFFIXES
 
 
 def clock_of(timing: str, start: str) -> str:
@@ -138,6 +166,7 @@ class _DayReader:
         attempts = pd.DataFrame(self._attempts, columns=list(ATTEMPT_COLUMNS))
         values = pd.DataFrame(self._values, columns=list(VALUE_COLUMNS))
         values = values.astype({"key": int, "value": float, "at_m": float, "resolution": float})
+        values["resolution"] = _finest(values, attempts)
         return DayTrials(Trials(attempts, values), self._rows, self._findings)
 
     # --- files ----------------------------------------------------------------------------
@@ -146,7 +175,7 @@ class _DayReader:
         """The day's sheets in the order of their names, once each."""
         taken: dict[str, Path] = {}
         for path in sorted(self._day.folder.iterdir(), key=lambda p: p.name):
-            if path.stem in _READ_ELSEWHERE or path.name.startswith((".", "~$")):
+            if is_status(path) or path.name == "day.toml" or path.name.startswith((".", "~$")):
                 continue
             place = self._season.place(path)
             if path.is_dir():
@@ -171,11 +200,21 @@ class _DayReader:
         except readers.UnreadableError as error:
             self._findings.append(finding("file-unreadable", place, why=error))
             return
+        if not sheets:
+            self._findings.append(finding("sheet-empty", place))
+        first_of: dict[tuple[object, ...], int] = {}
         for sheet in sheets:
-            self._sheet(Place(place.file, sheet.name), sheet, kind)
+            self._sheet(Place(place.file, sheet.name), sheet, kind, first_of)
 
-    def _sheet(self, place: Place, sheet: RawSheet, kind: SheetKind) -> None:
-        self._rows.extend(RowMark(place.file, place.sheet, row.number) for row in sheet.rows)
+    def _sheet(
+        self,
+        place: Place,
+        sheet: RawSheet,
+        kind: SheetKind,
+        first_of: dict[tuple[object, ...], int],
+    ) -> None:
+        """Read one sheet; ``first_of`` knows the file's rows so far, for copies."""
+        self._rows.extend(RowMark.of(place.file, sheet))
         if not sheet.rows:
             self._findings.append(finding("sheet-empty", place))
         elif not kind.measured:
@@ -184,7 +223,6 @@ class _DayReader:
         self._findings.extend(faults)
         missing = [f for f in faults if f.severity is Severity.ERROR]
         reader = _SheetReader(place, kind, found, len(sheet.headings))
-        first_of: dict[tuple[object, ...], int] = {}
         for row in sheet.rows:
             if missing:
                 self._findings.append(_at_row(missing[0], row.number))
@@ -202,10 +240,10 @@ class _DayReader:
             self._note("cells-beyond-headings", row, "", athlete, raw=row.beyond)
         if row.text("attempt"):
             same = (athlete.athlete_id, plan.name, row.contents())
-            first = first_of.setdefault(same, row.number)
-            if first != row.number:
-                self._note("row-twice", row, "", athlete, first=first)
+            if same in first_of:
+                self._note("row-twice", row, "", athlete, first=first_of[same])
                 return
+            first_of[same] = row.number
         session = self._day.session(row.text("session"))
         if session is None:
             self._note(
@@ -218,7 +256,11 @@ class _DayReader:
         values = list(self._quantities(key, row, athlete))
         part = ": ".join(row.text(name) for name in row.kind.part_of)
         values = [{**v, "part": v["part"] or part} for v in values]
-        failed = row.text("result").casefold() in NO_MARK_WORDS
+        failed = self._failed(row, athlete)
+        if row.kind.name == "lifts" and not any(
+            v["quantity"] == "reps" and v["value"] for v in values
+        ):
+            self._note("repetitions-missing", row, "reps", athlete)
         if failed:
             values = [{**v, "status": FAILED} for v in values]
         wind = next((v["value"] for v in values if v["quantity"] == "wind"), None)
@@ -235,10 +277,9 @@ class _DayReader:
                 "timing": timing,
                 "side": conditions.get("side", ("", ""))[0],
                 "drop_height_m": float(conditions.get("drop_height_m", ("nan", ""))[0]),
-                "result": row.text("result"),
-                "maximal": row.text("maximal").casefold(),
+                "maximal": self._yes_no(row, "maximal", athlete),
                 "conditions": "; ".join(
-                    f"{name}={conditions[name][0]}"
+                    f"{name}={key_word(conditions[name][0])}"
                     for name in KEY_FIELDS[plan.kind]
                     if name in conditions
                 ),
@@ -250,8 +291,24 @@ class _DayReader:
         if isinstance(wind, float) and wind > WIND_LIMIT_MPS:
             self._note("wind-over", row, "", athlete, wind=f"{wind:+.1f}")
         self._values.extend(self._condition_values(key, conditions))
-        if not any(v["quantity"] not in _SIDE_INFORMATION for v in values) and not failed:
+        if not any(v["quantity"] not in SIDE_INFORMATION for v in values) and not failed:
             self._note("row-no-value", row, "", athlete)
+
+    def _failed(self, row: _Row, athlete: Athlete) -> bool:
+        """Whether the row says that the attempt failed; a word not known counts as failed."""
+        raw = row.text("result")
+        if raw.casefold() in GOOD_WORDS:
+            return False
+        if raw.casefold() not in NO_MARK_WORDS:
+            what = "result (good or failed), so the attempt is not used"
+            self._note("value-unusual", row, "result", athlete, raw=raw, what=what)
+        return True
+
+    def _yes_no(self, row: _Row, column: str, athlete: Athlete) -> str:
+        raw = row.text(column)
+        if raw and raw.casefold() not in _YES_NO:
+            self._note("value-unusual", row, column, athlete, raw=raw, what="yes or no")
+        return _YES_NO.get(raw.casefold(), "")
 
     def _note(
         self, code: str, row: _Row, column: str, athlete: Athlete | None, **details: object
@@ -283,13 +340,20 @@ class _DayReader:
         return plan
 
     def _attempt_number(
-        self, row: _Row, athlete: Athlete, plan: TestPlan, conditions: Mapping[str, object]
+        self,
+        row: _Row,
+        athlete: Athlete,
+        plan: TestPlan,
+        conditions: Mapping[str, tuple[str, str]],
     ) -> int:
         """The attempt as written, else counted in the order of the sheet."""
-        written = number(row.text("attempt"))
-        if written is not None:
-            return int(written)
-        counted = (athlete.athlete_id, plan.name, str(conditions.get("side", "")))
+        raw = row.text("attempt")
+        if _ATTEMPT.match(raw):
+            return int(raw)
+        if raw:
+            self._note("value-unusual", row, "attempt", athlete, raw=raw, what="attempt number")
+        side = conditions.get("side", ("", ""))[0]
+        counted = (athlete.athlete_id, plan.name, side)
         self._numbered[counted] += 1
         return self._numbered[counted]
 
@@ -331,26 +395,28 @@ class _DayReader:
             raw = row.cell(column)
             if column.field.role != CONDITION or not raw:
                 continue
-            name, text = column.field.name, raw
-            if column.unit is not None:
-                value = number(raw)
-                name, text = f"{name}_m", "" if value is None else f"{value * column.unit.factor:g}"
-            elif name in folder.WORDS:
-                text = raw.casefold() if raw.casefold() in folder.WORDS[name] else ""
+            name, text = _condition(column, raw)
             if text:
                 conditions[name] = (text, row.at(column.heading).source)
             else:
                 self._note("value-unusual", row, column.heading, athlete, raw=raw, what=name)
-        for name in ("date", "observer"):
-            if row.text(name):
-                heading = row.columns[name, ""].heading
-                conditions[name] = (row.text(name), row.at(heading).source)
+        self._labels(row, conditions, athlete)
         if "clock" in wanted and "clock" not in conditions:
             timing = conditions.get("timing", ("", ""))
             clock = clock_of(timing[0], conditions.get("start", ("", ""))[0])
             if clock:
                 conditions["clock"] = (clock, timing[1])
         return conditions
+
+    def _labels(self, row: _Row, conditions: dict[str, tuple[str, str]], athlete: Athlete) -> None:
+        """The row's own date and observer, which are kept and compared with nothing."""
+        for name in ("date", "observer"):
+            raw = row.text(name)
+            if raw and name == "date" and not is_date(raw):
+                self._note("value-unusual", row, name, athlete, raw=raw, what=DATE_LIKE)
+            elif raw:
+                heading = row.columns[name, ""].heading
+                conditions[name] = (raw, row.at(heading).source)
 
     def _condition_values(
         self, key: int, conditions: Mapping[str, tuple[str, str]]
@@ -362,10 +428,27 @@ class _DayReader:
             }  # fmt: skip
 
 
-_READ_ELSEWHERE = frozenset({"day", "status"})
+def _condition(column: Column, raw: str) -> tuple[str, str]:
+    """A condition's name and text; the text is empty where the cell cannot be understood."""
+    name = column.field.name
+    if column.unit is not None:
+        value = number(raw)
+        return f"{name}_m", "" if value is None else f"{value * column.unit.factor:g}"
+    if name == "indoor":
+        return name, _YES_NO.get(raw.casefold(), "")
+    if name in folder.WORDS:
+        return name, raw.casefold() if raw.casefold() in folder.WORDS[name] else ""
+    return name, raw
 
-_SIDE_INFORMATION = frozenset({"reaction", "wind", "lane", "reps"})
-"""Quantities that describe an attempt but are no result of it."""
+
+def _finest(values: pd.DataFrame, attempts: pd.DataFrame) -> pd.Series:
+    """The step of each value: the finest its column shows in that test and timing.
+
+    A spreadsheet saves 7.70 as 7.7; what was read beside 7.74 was read to 0.01 s all the same.
+    """
+    columns = values["source"].str.replace(r"![^!]*!([^!]*)$", r"!\1", regex=True)
+    own = values["key"].map(attempts["test"] + "|" + attempts["timing"])
+    return values.groupby([columns, own])["resolution"].transform("min")
 
 
 def _at_row(fault: Finding, row: int) -> Finding:
@@ -413,5 +496,8 @@ class _Row:
         column = self.columns.get((name, ""))
         return self.cell(column) if column else ""
 
-    def contents(self) -> tuple[str, ...]:
-        return tuple(self.cell(column) for column in self.columns.values())
+    def contents(self) -> tuple[tuple[str, str, str], ...]:
+        """Every cell but the athlete's and the test's names, by field, whatever their order."""
+        named = ("athlete_id", self.kind.test_column)
+        cells = ((*key, self.cell(c)) for key, c in self.columns.items() if key[0] not in named)
+        return tuple(sorted(cells))

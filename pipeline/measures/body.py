@@ -15,7 +15,7 @@ def body(trials: Trials, _: Battery) -> pd.DataFrame:
     """One row for each recorded body value: ``body_mass`` kg, ``height`` m."""
     rows = []
     for quantity in ("body_mass", "height"):
-        used = trials.used(quantity)
+        used = trials.of_kind(quantity, "body")
         rows.append(
             pd.DataFrame(
                 {

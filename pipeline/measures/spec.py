@@ -17,11 +17,14 @@ Array = NDArray[np.float64]
 USED, SET_ASIDE, NO_MARK, FAILED = "used", "set aside", "no mark", "failed"
 """The status of a trial value. Only *used* values reach a measure."""
 
+SIDE_INFORMATION = frozenset({"reaction", "wind", "lane", "reps"})
+"""Quantities that describe an attempt but are no result of it."""
+
 MEASURED, ESTIMATED = "measured", "estimated"
 
 ATTEMPT_COLUMNS = (
     "day", "session", "athlete_id", "kind", "test", "attempt",
-    "clock", "timing", "side", "drop_height_m", "result", "maximal", "conditions", "flags", "place",
+    "clock", "timing", "side", "drop_height_m", "maximal", "conditions", "flags", "place",
 )  # fmt: skip
 """One row an attempt, indexed by ``key`` (int). ``conditions`` is the comparison key in words."""
 
@@ -47,6 +50,12 @@ class Trials:
         """The used values of a quantity in tests of some kinds."""
         used = self.used(quantity)
         return used[used["key"].map(self.attempts["kind"]).isin(kinds)]
+
+    def with_results(self, *statuses: str) -> set[int]:
+        """The attempts with a result of their own in one of the statuses; wind alone is none."""
+        v = self.values
+        own = ~v["quantity"].isin(SIDE_INFORMATION) & v["resolution"].notna()
+        return set(v[own & v["status"].isin(statuses)]["key"])
 
     def set_aside(self, sources: set[str]) -> Trials:
         """The same trials with the values at these sources set aside."""
@@ -135,6 +144,11 @@ class DayView:
 
     name: str
     build: Callable[[pd.DataFrame, Battery], pd.DataFrame]
+
+
+def key_word(text: str) -> str:
+    """A condition as the comparison key spells it: case, blanks and the key's own marks aside."""
+    return " ".join(text.replace(";", ",").replace("=", ":").split()).casefold()
 
 
 def key_fields(conditions: str) -> dict[str, str]:

@@ -28,14 +28,10 @@ def to_pdf(blocks: list[dict[str, Any]], *, title: str, date: dt.date, templates
     Raises:
         PageError: Typst refused the page.
     """
-    data = {"title": title, "date": date.isoformat(), "font": fonts.FAMILY, "blocks": blocks}
     midnight = dt.datetime.combine(date, dt.time(), tzinfo=dt.UTC)
     try:
         made = typst.compile(  # type: ignore[call-overload]  # its stub lacks files in memory
-            {
-                "main.typ": (templates / "report.typ").read_bytes(),
-                "data.json": json.dumps(_drawable(data), allow_nan=False).encode(),
-            },
+            sources(blocks, title=title, date=date, templates=templates),
             format="pdf",
             font_paths=[str(fonts.FOLDER)],
             ignore_system_fonts=True,
@@ -47,6 +43,17 @@ def to_pdf(blocks: list[dict[str, Any]], *, title: str, date: dt.date, templates
     if not isinstance(made, bytes):
         raise PageError("the PDF could not be set: Typst gave nothing")
     return made
+
+
+def sources(
+    blocks: list[dict[str, Any]], *, title: str, date: dt.date, templates: Path
+) -> dict[str, bytes]:
+    """The files Typst reads, in memory: the template, and the blocks as data."""
+    data = {"title": title, "date": date.isoformat(), "font": fonts.FAMILY, "blocks": blocks}
+    return {
+        "main.typ": (templates / "report.typ").read_bytes(),
+        "data.json": json.dumps(_drawable(data), allow_nan=False).encode(),
+    }
 
 
 def _drawable(value: Any) -> Any:

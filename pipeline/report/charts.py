@@ -198,7 +198,7 @@ def _two_lines(date: str) -> str:
 def _margin(values: Sequence[float]) -> tuple[float, float]:
     """Limits that leave air around the values, also when all are equal."""
     low, high = min(values), max(values)
-    air = max((high - low) * 0.35, abs(high) * 0.04)
+    air = max((high - low) * 0.35, abs(high) * 0.04) or 1.0
     return low - air, high + air
 
 

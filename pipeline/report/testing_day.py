@@ -68,15 +68,24 @@ def grid_rows(day: DayBundle) -> tuple[list[str], list[list[str]]]:
     rows = [
         [
             say("index athlete", name=person["name"], athlete_id=person["id"]),
-            *(_cell(int(counts.get((person["id"], t), 0)), day.day["tests"][t]) for t in tests),
+            *(
+                _cell(person, day.day["tests"][t], int(counts.get((person["id"], t), 0)))
+                for t in tests
+            ),
         ]
         for person in day.day["roster"]
     ]
     return [say("col athlete"), *tests], rows
 
 
-def _cell(used: int, test: Any) -> str:
-    return say("grid done", used=used, planned=test["attempts"]) if used else wording.NOTHING
+def _cell(person: Any, test: Any, used: int) -> str:
+    """``done``, ``1 of 2``, what the staff said, or a dash."""
+    said = next((s["status"] for s in person["status"] if s["test"] in (test["name"], "")), "")
+    if used >= test["attempts"]:
+        return said or say("grid done")
+    if used:
+        return said or say("grid short", used=used, planned=test["attempts"])
+    return said or wording.NOTHING
 
 
 def grid(day: DayBundle) -> Section:

@@ -193,10 +193,14 @@ SENTENCES: dict[str, str] = {
     "col who": "athlete",
     "findings caption": "Findings, the worst first",
     "findings none": "No finding: every row was used as it stands.",
-    "grid caption": "Who did what: attempts used of attempts planned",
-    "grid lead": "A dash: no attempt used.",
+    "grid caption": "Who did what",
+    "grid lead": (
+        "Done: as many attempts have a result as the battery asks for. 1 of 2: fewer. Limited or "
+        "not done: as the staff noted. A dash: nothing was taken."
+    ),
     "col athlete": "athlete",
-    "grid done": "{used} of {planned}",
+    "grid done": "done",
+    "grid short": "{used} of {planned}",
     "values sum": "{values} values were used and gave {results} results for {athletes} athletes.",
     # --- the squad
     "squad title": "Squad report, {date}",

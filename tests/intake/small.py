@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 from collections.abc import Iterable, Mapping
 from pathlib import Path
+from typing import Any
 
 import openpyxl
 
@@ -101,7 +102,7 @@ def adds_up(intake: Intake) -> bool:
     return bool((total == table["rows"]).all()) and "rows-lost" not in codes(intake)
 
 
-def book(sheets: Mapping[str, Iterable[Iterable[object]]]) -> bytes:
+def book(sheets: Mapping[str, Iterable[Any]]) -> bytes:
     """An XLSX workbook: sheet name → rows of cells."""
     made = openpyxl.Workbook()
     made.remove(made.worksheets[0])

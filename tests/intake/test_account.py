@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 from pipeline import build
 from pipeline.intake import account, readers
 from pipeline.intake.readers import RawSheet
+from pipeline.intake.trials import RowMark
 from tests import seasons
 from tests.intake.small import adds_up, book, codes, read, season, states
 
@@ -155,7 +156,7 @@ def test_a_row_the_reader_lost_is_found_by_the_second_count(
 def test_a_row_mark_that_was_dropped_is_found(tidy: Path) -> None:
     day = build.read(tidy, None)
     marks = [
-        account.RowMark(f"{seasons.DAY_FOLDER}/sprints.csv", "", row)
+        RowMark(f"{seasons.DAY_FOLDER}/sprints.csv", "", row)
         for row in (2, 3)  # row 4 is dropped
     ]
     _, (lost,) = account.account(tidy, marks, day.findings, day.trials)

@@ -14,6 +14,7 @@ from pipeline.intake.trials import clock_of, last_digit, number
 from pipeline.measures.spec import FAILED, NO_MARK, SET_ASIDE, USED
 from tests import seasons
 from tests.intake.small import (
+    Content,
     adds_up,
     book,
     codes,
@@ -150,7 +151,7 @@ def test_the_same_attempt_of_another_athlete_is_no_copy(tmp_path: Path) -> None:
 def test_equal_sets_without_attempt_numbers_are_two_sets(tmp_path: Path) -> None:
     day = read(
         tmp_path,
-        {"lifts.csv": f"{LIFTS}A02,back squat,130,1,good\n" * 1 + "A02,back squat,130,1,good\n"},
+        {"lifts.csv": LIFTS + "A02,back squat,130,1,good\n" * 2},
     )
     assert not found(day)
     assert recorded(day, "load") == [("130", USED), ("130", USED)]
@@ -293,7 +294,10 @@ def test_a_damaged_sheet_is_an_error_and_the_others_are_read(tmp_path: Path) -> 
 
 def test_a_sheet_that_is_there_twice_is_read_once_and_the_other_is_named(tmp_path: Path) -> None:
     rows = [["athlete_id", "test", "attempt", "flight_time_s"], ["A01", "cmj", 1, 0.519]]
-    sheets = {"jumps.csv": f"{JUMPS}A01,cmj,1,0.511\n", "jumps.xlsx": book({"Day": rows})}
+    sheets: dict[str, Content] = {
+        "jumps.csv": f"{JUMPS}A01,cmj,1,0.511\n",
+        "jumps.xlsx": book({"Day": rows}),
+    }
     day = read(tmp_path, sheets)
     assert codes(day) == {"sheet-twice"}
     assert day.trials.used("flight_time")["value"].tolist() == [0.511]
@@ -305,7 +309,11 @@ def test_a_sheet_without_rows_is_noted(tmp_path: Path, text: str) -> None:
 
 
 def test_hidden_and_lock_files_are_passed_over(tmp_path: Path) -> None:
-    sheets = {"jumps.csv": f"{JUMPS}A01,cmj,1,0.5\n", ".hidden": "x", "~$jumps.xlsx": b"\x00"}
+    sheets: dict[str, Content] = {
+        "jumps.csv": f"{JUMPS}A01,cmj,1,0.5\n",
+        ".hidden": "x",
+        "~$jumps.xlsx": b"\x00",
+    }
     assert not found(read(tmp_path, sheets))
 
 
@@ -446,7 +454,8 @@ def test_a_value_is_converted_once_and_its_last_digit_with_it(
     headings = ["athlete_id", *([test] if test else []), heading]
     row = ["A01", *([named[test]] if test else []), f'"{raw}"']
     day = read(tmp_path, {sheet: ",".join(headings) + "\n" + ",".join(row) + "\n"})
-    (value,) = day.trials.values.query("quantity == @quantity").to_dict("records")
+    values = day.trials.values
+    (value,) = values[values["quantity"] == quantity].to_dict("records")
     assert value["value"] == pytest.approx(si, rel=1e-12)
     assert value["resolution"] == pytest.approx(step, rel=1e-12)
     assert (value["raw"], value["status"]) == (raw, USED)
@@ -462,6 +471,32 @@ def test_pounds_in_spring_and_kilograms_in_autumn_compare_as_masses(tmp_path: Pa
     (row,) = changes[changes["measure"] == "one_rep_max"].to_dict("records")
     assert row["before"] == pytest.approx(310 * 0.45359237 * (1 + 5 / 30))
     assert row["change"] > 0
+
+
+@pytest.mark.parametrize("kind", ["csv", "xlsx"])
+def test_a_nought_that_a_spreadsheet_dropped_does_not_make_a_time_coarser(
+    tmp_path: Path, kind: str
+) -> None:
+    """7.70 beside 7.74 was read to 0.01 s, though a spreadsheet shows and saves 7.7."""
+    rows: list[list[object]] = [
+        ["athlete_id", "test", "attempt", "t60_s"],
+        ["A01", "60 m", 1, 7.7],
+        ["A01", "60 m", 2, 7.74],
+    ]
+    text = "".join(",".join(str(cell) for cell in row) + "\n" for row in rows)
+    content = text if kind == "csv" else book({"Day": rows})
+    day = read(tmp_path, {f"sprints.{kind}": content})
+    steps = day.trials.used("cumulative_time")["resolution"].tolist()
+    assert steps == pytest.approx([0.01, 0.01])
+
+
+def test_a_formula_that_was_saved_without_its_value_is_not_a_blank_cell(tmp_path: Path) -> None:
+    rows = [
+        ["athlete_id", "test", "t30_s", "first", "second", "t60_s"],
+        ["A01", "60 m", 4.28, 7.70, 7.74, "=MIN(D2:E2)"],
+    ]
+    day = read(tmp_path, {"sprints.xlsx": book({"Day": rows})})
+    assert any(row == 2 for _, row, _ in found(day))
 
 
 # --- where a value stands -------------------------------------------------------------------

@@ -102,14 +102,13 @@ def test_headings_out_of_order_are_refused() -> None:
         pdf.to_pdf(data, title="Page", date=DATE, templates=TEMPLATES / "typst")
 
 
-def _drawing(name: str) -> blocks.Chart:
-    points = [charts.Point("May", 1.0, 0), charts.Point("Sep", 2.0, 0)]
-    words = {"y": "y", "caption": "c", "alt": "a", "value 0": "1", "value 1": "2"}
-    return charts.trend(name, points, None, words)
+def _drawing(name: str, *values: float) -> blocks.Chart:
+    points = [charts.Point(f"{n} May 2026", v, f"{v:g}", 0) for n, v in enumerate(values, start=1)]
+    return charts.trends(name, [charts.Panel("x (s)", points, "a")], "caption", "alt")
 
 
 def test_a_drawing_is_the_same_twice_and_shares_no_inner_id_with_another() -> None:
-    first, again, other = _drawing("one"), _drawing("one"), _drawing("two")
+    first, again, other = (_drawing(name, 1, 2) for name in ("one", "one", "two"))
     assert first == again
     ids = [set(re.findall(r'id="([^"]+)"', c.outlined)) for c in (first, other)]
     assert ids[0]
@@ -117,16 +116,16 @@ def test_a_drawing_is_the_same_twice_and_shares_no_inner_id_with_another() -> No
 
 
 def test_a_drawing_asks_nothing_from_outside() -> None:
-    for svg in (_drawing("one").outlined, _drawing("one").lettered):
+    drawing = _drawing("one", 1, 2)
+    for svg in (drawing.outlined, drawing.lettered):
         outside = svg.replace("http://www.w3.org/", "")
         assert "http" not in outside
         assert "<script" not in outside
 
 
-def test_one_term_and_equal_values_still_draw_a_mark() -> None:
-    for values in ([3.0], [3.0, 3.0]):
-        points = [charts.Point(f"d{n}", v, 0) for n, v in enumerate(values)]
-        words = {"y": "y", "caption": "c", "alt": "a"}
-        words |= {f"value {n}": "3" for n in range(len(values))}
-        drawn = charts.trend("x", points, None, words).lettered
-        assert drawn.count("<use") >= len(values)
+@pytest.mark.parametrize("values", [(3.0,), (3.0, 3.0), (0.0,)])
+def test_one_term_and_equal_values_still_draw_a_mark(values: tuple[float, ...]) -> None:
+    drawn = _drawing("x", *values).lettered
+    marks = re.search(r'<g id="x-PathCollection_1">.*?</g>\s*</g>', drawn, re.DOTALL)
+    assert marks is not None
+    assert marks.group().count("<use") == len(values)
