@@ -30,22 +30,30 @@ def changes(results: pd.DataFrame, day: str, battery: Battery) -> pd.DataFrame:
         none comparable gets the verdict *not comparable* and the fields that differ from the
         latest of them; a first mark has no row.
     """
-    same = ["athlete_id", "test", "part", "measure"]
     earlier = results[results["day"] < day].sort_values("day", kind="stable")
-    histories = dict(iter(earlier.groupby(same, sort=False)))
+    histories: dict[tuple[object, ...], list[dict[str, object]]] = {}
+    for then in _records(earlier):
+        histories.setdefault(_same(then), []).append(then)
     rows = []
     for now in _records(results[results["day"] == day]):
-        history = histories.get(tuple(now[c] for c in same))
+        history = histories.get(_same(now))
         if history is None:
             continue
-        agreeing = history[
-            (history["conditions"] == now["conditions"]) & (history["basis"] == now["basis"])
-        ]
+        agreeing = [then for then in history if _comparable(then, now)]
         plan = battery.tests.get(str(now["test"]))
         better = record_of(str(now["measure"]), plan).better
-        rows.append(_row(now, _records(history if agreeing.empty else agreeing)[-1], better))
+        rows.append(_row(now, (agreeing or history)[-1], better))
     columns = list(tables.SCHEMAS["changes"].columns)
     return pd.DataFrame(rows, columns=columns)
+
+
+def _same(row: dict[str, object]) -> tuple[object, ...]:
+    """What makes two results values of one measure."""
+    return tuple(row[name] for name in ("athlete_id", "test", "part", "measure"))
+
+
+def _comparable(then: dict[str, object], now: dict[str, object]) -> bool:
+    return then["conditions"] == now["conditions"] and then["basis"] == now["basis"]
 
 
 def _records(frame: pd.DataFrame) -> list[dict[str, object]]:
