@@ -21,7 +21,7 @@ _SHIPPED = PACKAGE / "templates"
 TEMPLATES: Path = _SHIPPED if _SHIPPED.is_dir() else PACKAGE.parent / "templates"
 """The templates: inside an installed package, or beside it in a checkout."""
 
-KINDS = ("sprint", "flying", "jump", "distance jump", "drop jump", "lift", "other")
+KINDS = ("sprint", "flying", "repeated", "jump", "distance jump", "drop jump", "lift", "other")
 DIRECTIONS = ("higher", "lower", "neither")
 EQUATIONS = ("epley", "brzycki")
 
@@ -75,6 +75,7 @@ class Battery:
     key_measures: tuple[KeyMeasure, ...]
     charts: Mapping[str, tuple[float, float]]
     limits: Mapping[str, tuple[float, float]]
+    angles: Mapping[str, float]
 
     def test_named(self, text: str) -> TestPlan | None:
         """The test a sheet calls ``text``: case, spaces and aliases aside."""
@@ -231,7 +232,14 @@ _TEST_KEYS: dict[str, _Check] = {
     "low": _number(-1e6, 1e6),
     "high": _number(-1e6, 1e6),
 }
-_TABLES: dict[str, _Check] = {"phases": _phase_sets, "charts": _range, "limits": _range}
+_TABLES: dict[str, _Check] = {
+    "phases": _phase_sets,
+    "charts": _range,
+    "limits": _range,
+    "angles": _number(0, 180),
+}
+_FREE_NAMES = ("limits", "angles")
+"""Tables whose entries are not known here: measures, and the checkpoints staff look at."""
 
 
 class _Checker:
@@ -275,7 +283,7 @@ def _merge(settings: dict[str, Any], own: dict[str, Any], check: _Checker) -> No
         entries = own.get(key, {})
         for entry, value in entries.items() if isinstance(entries, dict) else ():
             known = list(tests) if key == "phases" else list(settings[key])
-            if key != "limits" and entry not in known:
+            if key not in _FREE_NAMES and entry not in known:
                 check.unknown(f"{key}.{entry}", entry, known)
             else:
                 _merge_entry(settings[key], key, entry, value, check)
@@ -314,7 +322,7 @@ def _whole_test(plan: object) -> object:
     return plan
 
 
-_RUN = ("sprint", "flying")
+_RUN = ("sprint", "flying", "repeated")
 
 
 def unknown_measures(battery: Battery, known: list[str]) -> list[Finding]:
@@ -346,4 +354,5 @@ def _build(settings: dict[str, Any]) -> Battery:
         key_measures=tuple(KeyMeasure(**entry) for entry in settings["key_measures"]),
         charts={name: (low, high) for name, (low, high) in settings["charts"].items()},
         limits={name: (low, high) for name, (low, high) in settings["limits"].items()},
+        angles={name: float(angle) for name, angle in settings["angles"].items()},
     )

@@ -121,6 +121,7 @@ def read(season_path: Path, day_key: str | None) -> Intake:
     rows, findings = rows + more, findings + found
     excused = {(s.athlete_id, s.test) for s in given if s.status != status.FULL}
     findings += plausibility.notice(parts[-1], excused, battery)
+    findings += plausibility.swapped(parts, battery)
     findings += _absences(day, people, parts[-1], excused)
     findings += _letters(people, day)
     table, lost = account.account(season_path, rows, findings, parts[-1])
@@ -236,6 +237,10 @@ def _day_facts(intake: Intake, results: pd.DataFrame) -> dict[str, Any]:
         "tests": {t.name: {f: getattr(t, f) for f in _TEST_FACTS} for t in battery.tests.values()},
         "key_measures": [{"test": k.test, "measure": k.measure} for k in battery.key_measures],
         "charts": {name: list(limits) for name, limits in battery.charts.items()},
+        "angles": dict(battery.angles),
+        "joined_phases": sorted(
+            {n for sets in battery.phases.values() for s in sets for n in s.names if " and " in n}
+        ),
         "smallest_group": battery.smallest_group,
         "roster": [
             {

@@ -23,7 +23,7 @@ ATHLETES, DAY, WORKBOOK = "athletes", "day.json", "results.xlsx"
 _FINDING_COLUMNS = ("severity", "code", "file", "sheet", "row", "column")
 """What an athlete's page may show of a finding: a message may name someone else."""
 
-_SHARED = ("season", "date", "term", "tests", "key_measures", "charts")
+_SHARED = ("season", "date", "term", "tests", "key_measures", "charts", "angles", "joined_phases")
 """The day's facts that a slice may hold; a new fact stays out until it is named here."""
 
 

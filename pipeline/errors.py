@@ -166,6 +166,37 @@ CATALOGUE: dict[str, Kind] = {
         "The row says the same as row {first}; it was set aside as a copy.",
         "Delete one of the two, or correct the attempt number.",
     ),
+    "frames-without-rate": Kind(
+        _ERROR, "“{raw}” is no {what}; the value was set aside.", "Fill in the column fps."
+    ),
+    "reaction-early": Kind(
+        _WARNING,
+        "A reaction of {reaction} s is under 0.100 s, a false start by the competition rule.",
+        "Check the start system; the run is kept and says so.",
+    ),
+    "start-too-fast": Kind(
+        _ERROR,
+        "The first {at} m took {seconds} s from first movement, faster than anybody has started; "
+        "the run was set aside. Likely the reaction was taken off twice.",
+        "If the splits were taken from first movement already, set clock to movement.",
+    ),
+    "segments-as-cumulative": Kind(
+        _ERROR,
+        "The time at {at} m cannot be counted from the start, but can from the gate before: these "
+        "look like segment times under cumulative headings; the run was set aside.",
+        "Head the columns s0_10_s, s10_30_s … in place of t10_s, t30_s and so on.",
+    ),
+    "run-too-slow": Kind(
+        _ERROR,
+        "{at} m in {seconds} s is no sprint; the run was set aside{guess}.",
+        "Check the frame rate or the unit of the sheet.",
+    ),
+    "runs-swapped": Kind(
+        _WARNING,
+        "{own} s is far from this athlete's earlier {test} ({before} s) and near that of {other}, "
+        "whose time is near this athlete's: were two runs swapped?",
+        "Compare with the sheet of the day; put it right in corrections or the sheet.",
+    ),
     "wind-over": Kind(
         _WARNING,
         "The wind was {wind} m/s, over +2.0: no record, and hardly to be compared.",
@@ -187,11 +218,6 @@ CATALOGUE: dict[str, Kind] = {
         "Repeat it while the gear is out, or say why in status.csv.",
     ),
     "status-given": Kind(_NOTE, "{test}: {status}.", "Nothing; the page says so."),
-    "sheet-no-measure": Kind(
-        _NOTE,
-        "The sheet is kept in the trials; no measure uses it yet.",
-        "Nothing to do.",
-    ),
     "folder-not-used": Kind(
         _NOTE, "Nothing is read from this folder yet.", "Nothing to do; its files stay as they are."
     ),
@@ -255,8 +281,9 @@ class Place:
         return "!".join((_marked(self.file), _marked(self.sheet), row, _marked(self.column)))
 
     @classmethod
-    def from_source(cls, source: str) -> Place:
-        """The place that ``source`` names."""
+    def last_of(cls, sources: str) -> Place:
+        """The place that ``sources`` names, the last if several are joined by ``;``."""
+        source = sources.rsplit(";", maxsplit=1)[-1]
         file, sheet, row, column = source.split("!")
         number = int(row) if row else None
         return cls(unquote(file), unquote(sheet), number, unquote(column))

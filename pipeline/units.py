@@ -25,6 +25,7 @@ class Unit:
 HEADING_UNITS: dict[str, Unit] = {
     "s": Unit("time", "s", 1.0),
     "ms": Unit("time", "s", constants.milli),
+    "frames": Unit("time", "s", float("nan")),  # worth 1 / fps of its row
     "m": Unit("length", "m", 1.0),
     "cm": Unit("length", "m", constants.centi),
     "mm": Unit("length", "m", constants.milli),

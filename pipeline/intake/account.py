@@ -119,6 +119,6 @@ def _states(counts: Counter[str]) -> dict[str, int]:
 
 def _rows_alive(trials: Trials) -> set[tuple[str, str, int]]:
     """Rows of which at least one value is used."""
-    used = trials.values[(trials.values["status"] == USED) & trials.values["value"].notna()]
-    places = (Place.from_source(source) for source in used["source"])
+    used = trials.values[(trials.values["status"] == USED) & trials.values["resolution"].notna()]
+    places = (Place.last_of(source) for source in used["source"])
     return {(p.file, p.sheet, p.row) for p in places if p.row is not None}

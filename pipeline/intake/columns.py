@@ -13,6 +13,7 @@ from pipeline.intake.readers import RawRow, RawSheet
 from pipeline.units import HEADING_UNITS, Unit
 
 QUANTITY, CONDITION, LABEL = "quantity", "condition", "label"
+SEGMENT = "segment_time"
 BODY = "body"
 """The test that body.csv holds; it is in no battery."""
 
@@ -31,7 +32,8 @@ class SheetKind:
     """One kind of sheet: the column that names the test, and its fields.
 
     ``fixed_test`` stands where no column names it; ``part_of`` names the labels that make a
-    value's part; a sheet that is not ``measured`` is kept in the trials, and no measure uses it.
+    value's part; a sheet that is not ``timed`` looks at runs another sheet holds, so its rows are
+    no attempts at the test.
     """
 
     name: str
@@ -42,7 +44,7 @@ class SheetKind:
     splits: bool = False
     fixed_test: str = ""
     part_of: tuple[str, ...] = ()
-    measured: bool = True
+    timed: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +62,7 @@ def _fields(role: str, **dimensions: str) -> dict[str, Field]:
     return {name: Field(name, role, dimension) for name, dimension in dimensions.items()}
 
 
-_LABELS = _fields(LABEL, athlete_id="", session="", date="", attempt="count")
+_LABELS = _fields(LABEL, athlete_id="", session="", date="", attempt="count", fps="count")
 _TRACK = {
     **{name: Field(name, CONDITION) for name in (*folder.WORDS, *folder.TEXTS, "indoor")},
     **_fields(CONDITION, start_distance="length", run_in="length"),
@@ -81,9 +83,10 @@ SHEETS: dict[str, SheetKind] = {
     "sprints": SheetKind(
         "sprints",
         "test",
-        ("sprint", "flying"),
+        ("sprint", "flying", "repeated"),
         {
             **_LABELS,
+            **_fields(LABEL, set="count", rep="count"),
             "test": Field("test", LABEL),
             **_TRACK,
             **_fields(QUANTITY, reaction="time", wind="speed", lane="count"),
@@ -151,7 +154,7 @@ SHEETS: dict[str, SheetKind] = {
             **_fields(QUANTITY, flight_time="time", step_length="length"),
         },
         ("athlete_id", "test"),
-        measured=False,
+        timed=False,
     ),
     "technique": SheetKind(
         "technique",
@@ -165,11 +168,12 @@ SHEETS: dict[str, SheetKind] = {
         },
         ("athlete_id", "test", "degrees"),
         part_of=("checkpoint", "angle"),
-        measured=False,
+        timed=False,
     ),
 }
 """Every sheet a testing day may hold, by the file's name without its ending."""
 
+_SEGMENT = re.compile(r"s(\d+(?:\.\d+)?)_(\d+(?:\.\d+)?)$")
 _CUMULATIVE = re.compile(r"t(\d+(?:\.\d+)?)$")
 _BRACKETS = re.compile(r"\s*[\[(]\s*(\w+)\s*[\])]$")
 _UNIT_ENDING = re.compile(rf"_({'|'.join(HEADING_UNITS)})$")
@@ -264,7 +268,11 @@ def _column(index: int, heading: str, kind: SheetKind) -> Column | None:
     base, unit = name[: ending.start()], HEADING_UNITS[ending.group(1)]
     part = ""
     split = _CUMULATIVE.match(base) if kind.splits else None
-    if split:
+    segment = _SEGMENT.match(base) if kind.splits else None
+    if segment:
+        field = Field(SEGMENT, QUANTITY, "time")
+        part = f"{float(segment.group(1)):g}-{metres(float(segment.group(2)))}"
+    elif split:
         field, part = Field("cumulative_time", QUANTITY, "time"), metres(float(split.group(1)))
     else:
         field = kind.fields.get(base)

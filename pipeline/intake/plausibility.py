@@ -5,7 +5,8 @@ The limits are those of the measures themselves, so a new measure is guarded the
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+import itertools
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -15,17 +16,21 @@ from pipeline.battery import Battery
 from pipeline.errors import Finding, Place, finding
 from pipeline.measures import registry
 from pipeline.measures.spec import USED, Measure, Trials
+from pipeline.measures.splits import gate_table
 
 _SLIPS: tuple[tuple[float, str], ...] = (
     (1e-3, "thousandths written as whole units (ms as s?)"),
     (1e-2, "hundredths written as whole units (cm as m?)"),
     (1e-1, "the decimal point one place too far right"),
+    (1 / 4, "a slow-motion clip, its times 4 times too long"),
+    (1 / 8, "a slow-motion clip, its times 8 times too long"),
     (1e1, "the decimal point one place too far left"),
     (1e2, "whole units written as hundredths (m as cm?)"),
     (0.45359237, "pounds written as kilograms"),
 )
 """Factor that would bring the value back, and the slip it betrays."""
 
+_SLOW_SLIPS = tuple(sorted((p for p in _SLIPS if p[0] < 1), key=lambda p: "clip" not in p[1]))
 _LOAD_SLIPS = tuple(pair for pair in reversed(_SLIPS) if pair[0] in (1e-1, 0.45359237))
 
 
@@ -37,7 +42,7 @@ def check(trials: Trials, battery: Battery) -> tuple[Trials, list[Finding]]:
     """
     findings: list[Finding] = []
     aside: set[str] = set()
-    for rule in (_too_many_repetitions, _loads_too_high, _splits_in_disorder, _out_of_limits):
+    for rule in _RULES:
         cleared = trials.set_aside(aside) if aside else trials
         for found, sources in rule(cleared, battery):
             findings.append(found)
@@ -54,16 +59,83 @@ def notice(trials: Trials, excused: set[tuple[str, str]], battery: Battery) -> l
         battery: how many attempts a test asks for.
     """
     return [
+        *_early_reactions(trials),
         *_hand_timed(trials, battery),
         *_missed_gates(trials),
         *_too_few_attempts(trials, excused, battery),
     ]
 
 
+def swapped(days: Sequence[Trials], battery: Battery) -> Iterator[Finding]:
+    """Pairs of athletes whose best times of the last day each look like the other's history.
+
+    Args:
+        days: trials of one day each, oldest first.
+        battery: the distances of the tests.
+    """
+    bests = pd.concat([_best_times(trials, battery) for trials in days])
+    today = str(days[-1].attempts["day"].max())
+    for test, times in bests.groupby("test", sort=False):
+        before = times[times["day"] < today].groupby("athlete_id")["value"].mean()
+        now = times[times["day"] == today].set_index("athlete_id")
+        now = now[now.index.isin(before.index)]
+        for one, other in itertools.combinations(now.index, 2):
+            if _look_swapped(now["value"], before, one, other):
+                for who, whom in ((one, other), (other, one)):
+                    details = {
+                        "own": f"{now['value'][who]:.2f}",
+                        "before": f"{before[who]:.2f}",
+                        "test": test,
+                        "other": whom,
+                    }
+                    place = Place.last_of(str(now["source"][who]))
+                    yield finding("runs-swapped", place, str(who), **details)
+
+
+_FAR, _NEAR = 0.05, 0.02
+"""Shares of a time: farther than any athlete moves in a term, nearer than two test days differ.
+Common practice, no source; both lie well outside the typical error of a sprint, 1.3 to 2 %."""
+
+
+def _look_swapped(now: pd.Series, before: pd.Series, one: str, other: str) -> bool:
+    def apart(a: float, b: float) -> float:
+        return abs(a / b - 1)
+
+    return (
+        apart(now[one], before[one]) > _FAR
+        and apart(now[other], before[other]) > _FAR
+        and apart(now[one], before[other]) < _NEAR
+        and apart(now[other], before[one]) < _NEAR
+    )
+
+
+def _best_times(trials: Trials, battery: Battery) -> pd.DataFrame:
+    """Each athlete's best electronic time in each sprint: ``day athlete_id test value source``."""
+    times = registry.VIEWS["finish"].build(trials, battery)
+    times = times[times["by_hand"] == 0].merge(
+        trials.attempts[["day", "athlete_id"]], left_on="key", right_index=True
+    )
+    best = times.sort_values("finish_time", kind="stable").groupby(["athlete_id", "test"]).head(1)
+    return best.rename(columns={"finish_time": "value"})[
+        ["day", "athlete_id", "test", "value", "source"]
+    ]
+
+
+EARLY_S = 0.100
+"""A reaction under it is a false start (competition rule)."""
+
+
+def _early_reactions(trials: Trials) -> Iterator[Finding]:
+    reactions = trials.used("reaction")
+    for row in _records(reactions[reactions["value"] < EARLY_S]):
+        place, who = Place.last_of(row["source"]), _who(trials, row["key"])
+        yield finding("reaction-early", place, who, reaction=f"{row['value']:.3f}")
+
+
 def _hand_timed(trials: Trials, battery: Battery) -> Iterator[Finding]:
     times = registry.VIEWS["finish"].build(trials, battery)
     for row in _records(times[times["by_hand"] == 1]):
-        yield finding("hand-timed", Place.from_source(row["source"]), _who(trials, row["key"]))
+        yield finding("hand-timed", Place.last_of(row["source"]), _who(trials, row["key"]))
 
 
 def _missed_gates(trials: Trials) -> Iterator[Finding]:
@@ -80,7 +152,7 @@ def _missed_gates(trials: Trials) -> Iterator[Finding]:
         for _, run in runs.groupby("key", sort=False):
             own = set(run["at_m"])
             first = run.iloc[0]
-            place = Place.from_source(str(first["place"]))
+            place = Place.last_of(str(first["place"]))
             for at in usual_gates:
                 if at not in own and at < max(own):
                     yield finding(
@@ -96,14 +168,15 @@ def _too_few_attempts(
 ) -> Iterator[Finding]:
     used = trials.with_results(USED)
     same = ["athlete_id", "test", "side", "drop_height_m"]
-    for (who, test, *_), rows in trials.attempts.groupby(same, sort=False, dropna=False):
+    attempts = trials.attempts[trials.attempts["timed"].astype(bool)]
+    for (who, test, *_), rows in attempts.groupby(same, sort=False, dropna=False):
         plan = battery.tests.get(str(test))
         if plan is None or {(str(who), str(test)), (str(who), "")} & excused:
             continue
         count = sum(key in used for key in rows.index)
         if count < plan.attempts:
             # the sheet, not a row: nothing is wrong with the rows that are there
-            place = Place.from_source(str(rows.iloc[-1]["place"])).at()
+            place = Place.last_of(str(rows.iloc[-1]["place"])).at()
             details = {"test": test, "used": count, "planned": plan.attempts}
             yield finding("attempts-short", place, str(who), **details)
 
@@ -128,7 +201,7 @@ def _row_sources(trials: Trials, key: int) -> set[str]:
 
 def _fault(code: str, trials: Trials, row: dict[str, Any], details: Mapping[str, object]) -> _Fault:
     """A finding at a value, with every value of its row."""
-    place, who = Place.from_source(row["source"]), _who(trials, row["key"])
+    place, who = Place.last_of(row["source"]), _who(trials, row["key"])
     return finding(code, place, who, **details), _row_sources(trials, row["key"])
 
 
@@ -139,7 +212,7 @@ def _too_many_repetitions(trials: Trials, battery: Battery) -> Iterator[_Fault]:
         yield (
             finding(
                 "repetitions-too-many",
-                Place.from_source(row["source"]),
+                Place.last_of(row["source"]),
                 _who(trials, row["key"]),
                 **details,
             ),
@@ -166,7 +239,7 @@ def _loads_too_high(trials: Trials, battery: Battery) -> Iterator[_Fault]:
         yield (
             finding(
                 "value-implausible",
-                Place.from_source(row["source"]),
+                Place.last_of(row["source"]),
                 _who(trials, row["key"]),
                 **details,
             ),
@@ -193,12 +266,58 @@ def _splits_in_disorder(trials: Trials, _: Battery) -> Iterator[_Fault]:
         yield (
             finding(
                 "splits-disorder",
-                Place.from_source(row["source"]),
+                Place.last_of(row["source"]),
                 _who(trials, row["key"]),
                 **details,
             ),
             _row_sources(trials, row["key"]),
         )
+
+
+QUICKEST_START_S = 1.55
+"""Nobody has run the first 10 m from movement faster: the 42 finals begin at 1.65 s."""
+
+
+def _starts_too_fast(trials: Trials, _: Battery) -> Iterator[_Fault]:
+    """Gun times whose first 10 m cannot be: the reaction was in no split, and is taken off."""
+    gates = gate_table(trials)
+    first = gates[(gates["at_m"] == 10) & gates["reaction"].notna()]  # noqa: PLR2004  # 10 m
+    first = first.assign(own=first["time"] - first["reaction"])
+    for row in _records(first[first["own"] < QUICKEST_START_S]):
+        yield _fault("start-too-fast", trials, row, {"at": 10, "seconds": f"{row['own']:.2f}"})
+
+
+def _segments_as_cumulative(trials: Trials, battery: Battery) -> Iterator[_Fault]:
+    """Runs that cannot be as cumulative times, and can as the times between the gates."""
+    low, high = registry.MEASURES["segment_speed"].limits(battery)
+    gates = gate_table(trials, "sprint", "repeated")
+    before = gates.groupby("key", sort=False)[["at_m", "time"]].shift().fillna(0.0)
+    length = gates["at_m"] - before["at_m"]
+    gates = gates.assign(
+        wrong=length / (gates["time"] - before["time"]).where(lambda gap: gap > 0) > high,
+        right=(length / gates["time"]).between(low, high),
+    )
+    runs = gates.groupby("key", sort=False)
+    mixed = runs["wrong"].transform("any") & runs["right"].transform("all")
+    for row in _records(gates[mixed & gates["wrong"]].groupby("key", sort=False).head(1)):
+        yield _fault("segments-as-cumulative", trials, row, {"at": f"{row['at_m']:g}"})
+
+
+SLOWEST_MPS, USUAL_MPS = 4.0, (5.0, 12.5)
+"""A sprint slower than the first over its whole distance is a jog or a slow-motion clip."""
+
+
+def _runs_too_slow(trials: Trials, _: Battery) -> Iterator[_Fault]:
+    gates = gate_table(trials, "sprint", "repeated")
+    last = gates.groupby("key", sort=False).tail(1)
+    last = last[last["at_m"] >= 20]  # noqa: PLR2004  # over less the start rules the mean
+    speed = last["at_m"] / last["time"]
+    for row in _records(last[speed < SLOWEST_MPS]):
+        mean = row["at_m"] / row["time"]
+        low, high = USUAL_MPS
+        slip = next((slip for f, slip in _SLOW_SLIPS if low <= mean / f <= high), "")
+        details = {"at": f"{row['at_m']:g}", "seconds": f"{row['time']:g}", "guess": _clause(slip)}
+        yield _fault("run-too-slow", trials, row, details)
 
 
 def _out_of_limits(trials: Trials, battery: Battery) -> Iterator[_Fault]:
@@ -210,14 +329,14 @@ def _out_of_limits(trials: Trials, battery: Battery) -> Iterator[_Fault]:
         record = registry.record_of(row["measure"], battery.tests.get(test))
         low, high = record.limits(battery)
         sources = set(row["source"].split(";"))
-        if low <= row["value"] <= high or sources & seen:
+        if low <= row["value"] <= high or sources <= seen:
             continue
         seen |= sources
         last = row["source"].split(";")[-1]
         yield (
             finding(
                 "value-implausible",
-                Place.from_source(last),
+                Place.last_of(last),
                 _who(trials, row["key"]),
                 raw=raws.get(last, ""),
                 label=record.label,
@@ -229,6 +348,17 @@ def _out_of_limits(trials: Trials, battery: Battery) -> Iterator[_Fault]:
             ),
             sources,
         )
+
+
+_RULES = (
+    _too_many_repetitions,
+    _loads_too_high,
+    _splits_in_disorder,
+    _segments_as_cumulative,
+    _runs_too_slow,
+    _starts_too_fast,
+    _out_of_limits,
+)
 
 
 def _guess(trials: Trials, battery: Battery, record: Measure, key: int, part: str) -> str:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 import re
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 
@@ -27,9 +29,10 @@ from pipeline.measures.spec import (
     USED,
     VALUE_COLUMNS,
     Trials,
+    joined,
     key_word,
 )
-from pipeline.units import SI
+from pipeline.units import HEADING_UNITS, SI
 
 NO_MARK_WORDS = frozenset({"dns", "dnf", "dq", "nt", "nm", "-", "–", "x", "n/a", "failed"})
 """Entries that say “no result” and are kept as what they are."""
@@ -44,6 +47,9 @@ KEY_FIELDS: dict[str, tuple[str, ...]] = {
     "flying": (
         "start", "run_in_m", "clock", "timing", "beams", "indoor", "surface", "footwear",
     ),
+    "repeated": (
+        "start", "start_distance_m", "clock", "timing", "beams", "indoor", "surface", "footwear",
+    ),
     "jump": ("side", "arms", "surface", "footwear"),
     "distance jump": ("side", "arms", "indoor", "surface", "footwear"),
     "drop jump": ("drop_height_m", "arms", "surface", "footwear"),
@@ -52,6 +58,9 @@ KEY_FIELDS: dict[str, tuple[str, ...]] = {
     BODY: (),
 }  # fmt: skip
 """What must agree before two values of a test may be compared, by kind of test."""
+
+AIR = ("altitude_m", "temperature_c", "pressure_hpa")
+"""What the air was like; kept with every run, and part of no comparison key."""
 
 WIND_LIMIT_MPS = 2.0
 """Above it a mark is no record (competition rule); it is flagged, not refused."""
@@ -217,8 +226,6 @@ class _DayReader:
         self._rows.extend(RowMark.of(place.file, sheet))
         if not sheet.rows:
             self._findings.append(finding("sheet-empty", place))
-        elif not kind.measured:
-            self._findings.append(finding("sheet-no-measure", place))
         found, faults = columns.recognise(sheet, kind, place)
         self._findings.extend(faults)
         missing = [f for f in faults if f.severity is Severity.ERROR]
@@ -238,44 +245,32 @@ class _DayReader:
             return
         if row.beyond:
             self._note("cells-beyond-headings", row, "", athlete, raw=row.beyond)
-        if row.text("attempt"):
-            same = (athlete.athlete_id, plan.name, row.contents())
-            if same in first_of:
-                self._note("row-twice", row, "", athlete, first=first_of[same])
-                return
-            first_of[same] = row.number
-        session = self._day.session(row.text("session"))
-        if session is None:
-            self._note(
-                "value-unusual", row, "session", athlete, raw=row.text("session"), what="session"
-            )
-            session = self._day.default
+        if self._is_copy(row, athlete, plan, first_of):
+            return
+        session = self._session(row, athlete)
         conditions = self._conditions(row, plan, session, athlete)
-        attempt = self._attempt_number(row, athlete, plan, conditions)
         key = len(self._attempts)
-        values = list(self._quantities(key, row, athlete))
-        part = ": ".join(row.text(name) for name in row.kind.part_of)
-        values = [{**v, "part": v["part"] or part} for v in values]
-        failed = self._failed(row, athlete)
-        if row.kind.name == "lifts" and not any(
-            v["quantity"] == "reps" and v["value"] for v in values
-        ):
-            self._note("repetitions-missing", row, "reps", athlete)
-        if failed:
-            values = [{**v, "status": FAILED} for v in values]
+        values = self._values_of(key, row, athlete)
         wind = next((v["value"] for v in values if v["quantity"] == "wind"), None)
-        timing = conditions.get("timing", ("", ""))[0]
+        if isinstance(wind, float) and wind > WIND_LIMIT_MPS:
+            self._note("wind-over", row, "", athlete, wind=f"{wind:+.1f}")
+        if all(v["quantity"] in SIDE_INFORMATION and v["status"] != FAILED for v in values):
+            self._note("row-no-value", row, "", athlete)
+        self._values += [*values, *self._condition_values(key, conditions)]
         self._attempts.append(
             {
                 "day": self._day.key,
                 "session": session.name,
                 "athlete_id": athlete.athlete_id,
+                "sex": athlete.sex,
                 "kind": plan.kind,
                 "test": plan.name,
-                "attempt": attempt,
+                "attempt": self._attempt_number(row, athlete, plan, conditions),
                 "clock": conditions.get("clock", ("", ""))[0],
-                "timing": timing,
+                "timing": conditions.get("timing", ("", ""))[0],
                 "side": conditions.get("side", ("", ""))[0],
+                "set": row.text("set"),
+                "timed": row.kind.timed,
                 "drop_height_m": float(conditions.get("drop_height_m", ("nan", ""))[0]),
                 "maximal": self._yes_no(row, "maximal", athlete),
                 "conditions": "; ".join(
@@ -287,12 +282,43 @@ class _DayReader:
                 "place": row.at("").source,
             }
         )
-        self._values.extend(values)
-        if isinstance(wind, float) and wind > WIND_LIMIT_MPS:
-            self._note("wind-over", row, "", athlete, wind=f"{wind:+.1f}")
-        self._values.extend(self._condition_values(key, conditions))
-        if not any(v["quantity"] not in SIDE_INFORMATION for v in values) and not failed:
-            self._note("row-no-value", row, "", athlete)
+
+    def _is_copy(
+        self,
+        row: _Row,
+        athlete: Athlete,
+        plan: TestPlan,
+        first_of: dict[tuple[object, ...], int],
+    ) -> bool:
+        """Whether a numbered attempt stands in the file already, cell for cell."""
+        if not row.text("attempt"):
+            return False
+        same = (athlete.athlete_id, plan.name, row.contents())
+        first = first_of.get(same)
+        first_of.setdefault(same, row.number)
+        if first is not None:
+            self._note("row-twice", row, "", athlete, first=first)
+        return first is not None
+
+    def _session(self, row: _Row, athlete: Athlete) -> Session:
+        raw = row.text("session")
+        session = self._day.session(raw)
+        if session is None:
+            self._note("value-unusual", row, "session", athlete, raw=raw, what="session")
+        return session or self._day.default
+
+    def _values_of(self, key: int, row: _Row, athlete: Athlete) -> list[dict[str, Any]]:
+        """The row's recorded values, with their part and their status."""
+        values = list(self._quantities(key, row, athlete))
+        if not any(v["quantity"] == "cumulative_time" for v in values):
+            values += _cumulative(values)
+        part = ": ".join(row.text(name) for name in row.kind.part_of)
+        values = [{**v, "part": v["part"] or part} for v in values]
+        failed = self._failed(row, athlete)
+        loaded = row.kind.name == "lifts"
+        if loaded and not any(v["quantity"] == "reps" and v["value"] for v in values):
+            self._note("repetitions-missing", row, "reps", athlete)
+        return [{**v, "status": FAILED} for v in values] if failed else values
 
     def _failed(self, row: _Row, athlete: Athlete) -> bool:
         """Whether the row says that the attempt failed; a word not known counts as failed."""
@@ -347,7 +373,7 @@ class _DayReader:
         conditions: Mapping[str, tuple[str, str]],
     ) -> int:
         """The attempt as written, else counted in the order of the sheet."""
-        raw = row.text("attempt")
+        raw = row.text("attempt") or row.text("rep")
         if _ATTEMPT.match(raw):
             return int(raw)
         if raw:
@@ -359,7 +385,7 @@ class _DayReader:
 
     # --- cells ----------------------------------------------------------------------------
 
-    def _quantities(self, key: int, row: _Row, athlete: Athlete) -> Iterator[dict[str, object]]:
+    def _quantities(self, key: int, row: _Row, athlete: Athlete) -> Iterator[dict[str, Any]]:
         for column in row.columns.values():
             raw = row.cell(column)
             if column.field.role != QUANTITY or raw.casefold() in BLANK_WORDS:
@@ -371,12 +397,16 @@ class _DayReader:
             elif value is None:
                 status = SET_ASIDE
                 self._note("value-unreadable", row, column.heading, athlete, raw=raw)
-            factor = column.unit.factor if column.unit else 1.0
+            factor = self._factor(row, column, athlete)
+            if math.isnan(factor):
+                status, factor = SET_ASIDE, 1.0
+            elif column.unit is HEADING_UNITS["frames"]:
+                step *= 2  # one frame either way
             yield {
                 "key": key,
                 "quantity": column.field.name,
                 "part": column.part,
-                "at_m": float(column.part.removesuffix(" m")) if column.part else None,
+                "at_m": _at(column),
                 "value": None if value is None else value * factor,
                 "unit": SI[column.field.dimension],
                 "raw": raw,
@@ -385,12 +415,25 @@ class _DayReader:
                 "status": status,
             }
 
+    def _factor(self, row: _Row, column: Column, athlete: Athlete) -> float:
+        """What one of the column's units is in SI; frames are worth what the row's fps says."""
+        if column.unit is not HEADING_UNITS["frames"]:
+            return column.unit.factor if column.unit else 1.0
+        raw = row.text("fps")
+        rate = number(raw)
+        if not rate or rate < 0:
+            what = "number of frames a second, which frames need"
+            self._note("frames-without-rate", row, column.heading, athlete, raw=raw, what=what)
+            return float("nan")
+        return 1 / rate
+
     def _conditions(
         self, row: _Row, plan: TestPlan, session: Session, athlete: Athlete
     ) -> dict[str, tuple[str, str]]:
         """Condition → (text, source): the row's own before its session's before the day's."""
         wanted = KEY_FIELDS[plan.kind]
-        conditions = {k: v for k, v in session.conditions.items() if k in wanted}
+        kept = (*wanted, *AIR) if "clock" in wanted else wanted
+        conditions = {k: v for k, v in session.conditions.items() if k in kept}
         for column in row.columns.values():
             raw = row.cell(column)
             if column.field.role != CONDITION or not raw:
@@ -423,9 +466,17 @@ class _DayReader:
     ) -> Iterator[dict[str, object]]:
         for name, (text, source) in conditions.items():
             yield {
-                "key": key, "quantity": name, "part": "", "at_m": None, "value": None, "unit": "",
-                "raw": text, "resolution": None, "source": source, "status": USED,
-            }  # fmt: skip
+                "key": key,
+                "quantity": name,
+                "part": "",
+                "at_m": None,
+                "value": number(text) if name in folder.NUMBERS else None,
+                "unit": "",
+                "raw": text,
+                "resolution": None,
+                "source": source,
+                "status": USED,
+            }
 
 
 def _condition(column: Column, raw: str) -> tuple[str, str]:
@@ -449,6 +500,39 @@ def _finest(values: pd.DataFrame, attempts: pd.DataFrame) -> pd.Series:
     columns = values["source"].str.replace(r"![^!]*!([^!]*)$", r"!\1", regex=True)
     own = values["key"].map(attempts["test"] + "|" + attempts["timing"])
     return values.groupby([columns, own])["resolution"].transform("min")
+
+
+def _at(column: Column) -> float | None:
+    """The distance of a split in metres; none for anything else."""
+    if column.field.name != "cumulative_time":
+        return None
+    return float(column.part.removesuffix(" m"))
+
+
+def _cumulative(values: list[dict[str, Any]]) -> list[dict[str, Any]]:
+    """Cumulative times from segment times that follow on each other from the line.
+
+    Each names the cells it is the sum of. Segments beyond a gap stay as they are.
+    """
+    segments = {
+        tuple(float(m) for m in v["part"].removesuffix(" m").split("-")): v
+        for v in values
+        if v["quantity"] == columns.SEGMENT and v["status"] == USED
+    }
+    made: list[dict[str, Any]] = []
+    at, total, step, sources = 0.0, 0.0, 0.0, ""
+    while (found := next((k for k in segments if k[0] == at), None)) is not None:
+        segment = segments.pop(found)
+        at, total = found[1], total + segment["value"]
+        step += segment["resolution"]
+        sources = joined(sources, segment["source"])
+        made.append(
+            {
+                **segment, "quantity": "cumulative_time", "part": columns.metres(at), "at_m": at,
+                "value": round(total, 6), "raw": "", "resolution": step, "source": sources,
+            }
+        )  # fmt: skip
+    return made
 
 
 def _at_row(fault: Finding, row: int) -> Finding:

@@ -1,5 +1,33 @@
 """The only code that knows a formula. Importing it registers every measure."""
 
-from pipeline.measures import body, jumps, lifts, other, phases, splits, velocity
+from pipeline.measures import (
+    body,
+    conditions,
+    force_velocity,
+    jumps,
+    lifts,
+    model,
+    other,
+    phases,
+    repeats,
+    splits,
+    steps,
+    technique,
+    velocity,
+)
 
-__all__ = ["body", "jumps", "lifts", "other", "phases", "splits", "velocity"]
+__all__ = [
+    "body",
+    "conditions",
+    "force_velocity",
+    "jumps",
+    "lifts",
+    "model",
+    "other",
+    "phases",
+    "repeats",
+    "splits",
+    "steps",
+    "technique",
+    "velocity",
+]

@@ -153,25 +153,6 @@ def distance(distance: Array) -> Array:
 
 
 @measure(
-    key="contact_time",
-    label="ground contact",
-    unit="s",
-    better="lower",
-    decimals=3,
-    plausible=(0.08, 1.0),
-    formula="as the mat gave it, of the jump with the greatest RSI at that drop height",
-    sources=("definition",),
-    typical_errors=(TypicalError(6.0, "%", "C", "set equal to RSI", ("drop jump",)),),
-    view="drop jumps",
-    combine="best RSI",
-    section="reactive",
-)
-def contact_time(contact_time: Array) -> Array:
-    """Ground contact of a drop jump in s, as recorded."""
-    return contact_time * 1.0
-
-
-@measure(
     key="rsi",
     label="reactive strength",
     unit="m/s",

@@ -34,7 +34,7 @@ RESULT_COLUMNS = (
 
 ATTEMPT_VALUES = (
     "key", "part", "source", "measure", "value", "unit", "resolution", "basis", "flags", "extra",
-    "rank",
+    "rank", "average", "low", "high",
 )  # fmt: skip
 
 _SAME_TEST = ["day", "athlete_id", "test", "conditions"]
@@ -46,6 +46,7 @@ COMBINE = {
     "best": "the best attempt of the day",
     "best run": "all parts from the day's best whole run, never the best of each",
     "best RSI": "the attempt with the greatest RSI, for each drop height",
+    "mean": "the mean of the attempts",
     "first": "the first value of the day",
     "day": "computed from the day's results",
 }
@@ -185,23 +186,13 @@ def per_attempt(trials: Trials, battery: Battery) -> pd.DataFrame:
                 flags=table.get("flags", ""),
                 extra=table.get("extra", ""),
                 rank=table.get("rank", np.nan),
+                low=table.get(f"{record.key}_low", np.nan),
+                high=table.get(f"{record.key}_high", np.nan),
+                average=table.get("average", False),  # a column's default
             )
             pieces.append(piece[np.isfinite(values)])
     if not pieces:
-        columns = [
-            "key",
-            "part",
-            "source",
-            "measure",
-            "value",
-            "unit",
-            "resolution",
-            "basis",
-            "flags",
-            "extra",
-            "rank",
-        ]
-        return pd.DataFrame({c: [] for c in columns})
+        return pd.DataFrame({name: [] for name in ATTEMPT_VALUES})
     return pd.concat(pieces, ignore_index=True)
 
 
@@ -239,6 +230,8 @@ def _combine(record: Measure, rows: pd.DataFrame) -> pd.DataFrame:
     same = [*_SAME_TEST, "part", "extra"]
     counts = rows.groupby(same, sort=False)["key"].transform("nunique")
     rows = rows.assign(n_attempts=counts)
+    if rows["average"].all():
+        return _averaged(rows, same)
     if rows["rank"].notna().all():
         order = rows.sort_values(["rank", "key"], kind="stable")
         best = order.groupby(_SAME_TEST, sort=False)["key"].transform("first")
@@ -251,10 +244,25 @@ def _combine(record: Measure, rows: pd.DataFrame) -> pd.DataFrame:
     return order.groupby(same, sort=False).head(1)
 
 
+def _averaged(rows: pd.DataFrame, same: list[str]) -> pd.DataFrame:
+    """One row for each group: the mean, every source, no attempt of its own."""
+    order = rows.sort_values("key", kind="stable")
+    groups = order.groupby(same, sort=False)
+    first = groups.head(1).copy()
+    for column in ("value", "resolution"):
+        first[column] = groups[column].transform("mean").loc[first.index]
+    for column in ("source", "flags"):
+        first[column] = [joined(*rows[column]) for _, rows in groups]
+    first["attempt"] = np.nan
+    return first
+
+
 def _with_limits(results: pd.DataFrame) -> pd.DataFrame:
-    """The interval that the instrument's resolution alone leaves open."""
+    """The interval a view gave (of a fit), else what the instrument's step alone leaves open."""
     half = results["resolution"] / 2
-    results = results.assign(low=results["value"] - half, high=results["value"] + half)
+    low = results["low"].astype(float).fillna(results["value"] - half)
+    high = results["high"].astype(float).fillna(results["value"] + half)
+    results = results.assign(low=low, high=high)
     return results.loc[:, list(RESULT_COLUMNS)]
 
 
@@ -267,7 +275,12 @@ def _with_day_measures(results: pd.DataFrame, battery: Battery) -> pd.DataFrame:
         for record in _of_view(built.name):
             values, resolution = _evaluate(record, table)
             piece = table.assign(
-                measure=record.key, value=values, unit=record.unit, resolution=resolution
+                measure=record.key,
+                value=values,
+                unit=record.unit,
+                resolution=resolution,
+                low=np.nan,
+                high=np.nan,
             )
             pieces.append(_with_limits(piece[np.isfinite(values)]))
     return pd.concat(pieces, ignore_index=True)

@@ -29,6 +29,17 @@ SOURCES: dict[str, Source] = {
     "hand2009": Source(
         "Hand to electronic +0.24 s (secondary); by electronics .225 s, Meinke et al. 2009.", "seen"
     ),
+    "glaister2007": Source("Glaister et al. 2007, JSCR; PMC7280974; JSSM 2009 8(1).", "seen"),
+    "samozino2016": Source(
+        "Samozino et al. 2016, Scand J Med Sci Sports 26:648.", "formulas from memory"
+    ),
+    "morin2019": Source("Morin et al. 2019, J Biomech 94:82.", "formulas from memory"),
+    "arsac2002": Source(
+        "Arsac & Locatelli 2002, J Appl Physiol 92:1781 (air drag).", "formulas from memory"
+    ),
+    "mureika2001": Source("Mureika, arXiv physics/0006057 (wind and altitude).", "seen"),
+    "linthorne1994": Source("Linthorne 1994, J Appl Biomech 10:110.", "seen"),
+    "morin2005": Source("Morin et al. 2005, J Appl Biomech 21:167.", "memory"),
     "young1995": Source("Young 1995; Flanagan & Comyns 2008, SCJ 30:32.", "seen"),
     "healy2018": Source("Healy et al. 2018, RSI = (g/8) FT²/CT.", "seen"),
     "haugen2012": Source("Haugen et al. 2012, JSCR 26:473.", "seen"),

@@ -23,8 +23,9 @@ SIDE_INFORMATION = frozenset({"reaction", "wind", "lane", "reps"})
 MEASURED, ESTIMATED = "measured", "estimated"
 
 ATTEMPT_COLUMNS = (
-    "day", "session", "athlete_id", "kind", "test", "attempt",
-    "clock", "timing", "side", "drop_height_m", "maximal", "conditions", "flags", "place",
+    "day", "session", "athlete_id", "sex", "kind", "test", "attempt",
+    "clock", "timing", "side", "set", "timed", "drop_height_m", "maximal", "conditions", "flags",
+    "place",
 )  # fmt: skip
 """One row an attempt, indexed by ``key`` (int). ``conditions`` is the comparison key in words."""
 
@@ -127,7 +128,9 @@ class View:
 
     ``build(trials, battery)`` gives one row for each value to compute, with the columns ``key``
     (the attempt), ``part``, ``source``, optionally ``basis`` and ``flags``, and the inputs; each
-    input ``x`` may have a column ``x_resolution``.
+    input ``x`` may have a column ``x_resolution``. Further columns may be ``rank`` (the first
+    attempt by it stands for all its parts), ``average`` (the attempts are averaged), ``extra``
+    (added to the comparison key), and ``KEY_low KEY_high``, an interval for the measure KEY.
     """
 
     name: str

@@ -15,6 +15,7 @@ WINDOW_M = 20.0
 the best 20 m 0.11 m/s."""
 
 FEWEST_WINDOWS = 2
+FADE_M = (60.0, 100.0)
 STILL_RISING = "fastest at the last gates: top speed may not have been reached"
 
 
@@ -24,7 +25,7 @@ def windows(trials: Trials, battery: Battery) -> pd.DataFrame:
 
     Columns: ``window_from_m`` in m, ``window_m`` in m, ``from_time to_time`` in s, and
     ``best_time last_time``, the times in s over the best and the last such stretch. The last is
-    absent where it is itself the fastest.
+    absent where it is itself the fastest. ``fade_time`` is the time in s from 60 to 100 m.
     """
     gates = gate_table(trials)
     gates = gates.assign(rank=run_rank(gates, battery))
@@ -38,6 +39,9 @@ def windows(trials: Trials, battery: Battery) -> pd.DataFrame:
     best = pairs.sort_values(["key", "duration", "at_m"], kind="stable")
     best = best.groupby("key", sort=False).head(1)
     rising = (best["at_m"] == best["key"].map(final["at_m"])).to_numpy()
+    late = gates.pivot_table(index="key", columns="at_m", values="time")
+    late = late.reindex(columns=list(FADE_M))
+    fade = best["key"].map(late[FADE_M[1]] - late[FADE_M[0]])
     return pd.DataFrame(
         {
             "key": best["key"],
@@ -52,6 +56,7 @@ def windows(trials: Trials, battery: Battery) -> pd.DataFrame:
             "source": [
                 joined(a, b) for a, b in zip(best["source"], best["source_to"], strict=True)
             ],
+            "fade_time": fade,
             "best_time": best["duration"],
             "best_time_resolution": best["time_resolution"] + best["time_resolution_to"],
             "last_time": best["key"].map(final["duration"]).where(~rising),
@@ -113,3 +118,21 @@ def top_speed_at(window_from_m: Array, window_m: Array) -> Array:
 def speed_decrement(best_time: Array, last_time: Array) -> Array:
     """Loss of speed over the last 20 m against the fastest 20 m in %; times in s."""
     return 100 * (1 - best_time / last_time)
+
+
+@measure(
+    key="fade",
+    label="fade",
+    unit="s",
+    better="lower",
+    decimals=2,
+    plausible=(-0.2, 2),
+    formula="time from 60 to 100 m − 40 m at the speed of the fastest 20 m",
+    sources=("definition",),
+    view="windows",
+    combine="best run",
+    section="sprint",
+)
+def fade(fade_time: Array, window_m: Array, best_time: Array) -> Array:
+    """Time lost from 60 to 100 m in s against running them at the fastest 20 m's speed."""
+    return fade_time - (FADE_M[1] - FADE_M[0]) * best_time / window_m

@@ -14,11 +14,13 @@ import pandas as pd
 from pipeline import bundle
 from pipeline.battery import TestPlan
 from pipeline.bundle import AthleteSlice
+from pipeline.measures import air
+from pipeline.measures.model import DECAYING
 from pipeline.measures.phases import FROM_GUN
 from pipeline.measures.registry import COMBINE, MEASURES, record_of
 from pipeline.measures.sources import SOURCES
 from pipeline.measures.spec import ESTIMATED, Measure, key_fields
-from pipeline.measures.velocity import STILL_RISING
+from pipeline.measures.velocity import STILL_RISING, WINDOW_M
 from pipeline.report import charts, wording
 from pipeline.report.blocks import (
     NUMBER,
@@ -316,13 +318,30 @@ def for_parents(_: Report) -> Section:
 def sprint(report: Report) -> Section:
     """Phases, gates, top speed and the chart of speed by distance, test by test."""
     tests = report.tests("sprint")
-    flying = report.tests("flying")
-    if not tests and not flying:
+    flying, repeated = report.tests("flying"), report.tests("repeated")
+    if not (tests or flying or repeated):
         return Section.of(Prose(say("sprint none")))
     blocks: list[Block] = [b for test in tests for b in _sprint_test(report, test)]
     if flying:
         blocks += [Heading(say("flying heading")), _flying_table(report, flying)]
+    if repeated:
+        blocks += [Heading(say("repeats heading")), Prose(say("repeats lead"))]
+        blocks += [_repeats_table(report, test) for test in repeated]
     return Section.of(blocks)
+
+
+def _repeats_table(report: Report, test: str) -> Block:
+    keys = ("best_time", "mean_time", "last_time", "repeat_decrement")
+    parts = {key: report.of(key, test).set_index("part")["value"] for key in keys}
+    rows = [
+        [
+            f"{test}, {part or say('whole set')}",
+            *(wording.value(parts[key][part], MEASURES[key]) for key in keys),
+        ]
+        for part in parts["best_time"].index
+    ]
+    columns = [say(c) for c in ("col set", "col best", "col mean", "col last", "col decrement")]
+    return Table(say("repeats caption"), columns, rows, [TEXT, *[NUMBER] * 4])
 
 
 def _flying_table(report: Report, tests: list[str]) -> Block:
@@ -349,11 +368,86 @@ def _sprint_test(report: Report, test: str) -> Iterator[Block]:
     key = "sprint conditions" if words else "sprint conditions none"
     yield Prose(say(key, count=count, conditions=wording.capital(words)))
     yield _phase_table(report, test)
-    sentences = [*_reaction(report, test), *_top_speed(report, test)]
+    sentences = [
+        *_joined(report, test),
+        *_reaction(report, test),
+        *_top_speed(report, test),
+        *_still_air(report, test),
+    ]
     if sentences:
         yield Prose(" ".join(sentences))
     yield _gate_table(report, test)
     yield _speed_chart(report, test)
+    yield from _model(report, test)
+
+
+def _joined(report: Report, test: str) -> list[str]:
+    """Whether phases stand as one because a gate gave no time."""
+    parts = report.of("phase_time", test)["part"]
+    planned = set(report.facts["joined_phases"])
+    return [say("joined")] if any(part not in planned and " and " in part for part in parts) else []
+
+
+def _still_air(report: Report, test: str) -> list[str]:
+    times = report.of("time_still_air", test)["value"].head(1)
+    record = MEASURES["time_still_air"]
+    model = air.MODEL_200 if test.startswith("200") else air.MODEL
+    return [
+        say("still air", value=wording.value(v, record), model=model, caution=air.CAUTION)
+        for v in times
+    ]
+
+
+def _model(report: Report, test: str) -> Iterator[Block]:
+    """What the fitted curve says, and the impulse of each phase on it."""
+    tops = report.of("model_top_speed", test)
+    if tops.empty:
+        return
+    top = tops.iloc[0]
+    others = {
+        key: report.of(key, test)["value"].iloc[0]
+        for key in ("model_time_constant", "model_rms", "model_near_top_at")
+    }
+    record = MEASURES["model_top_speed"]
+    interval = ""
+    if top["resolution"] is None or top["low"] < top["value"]:
+        interval = say(
+            "model sentence near",
+            low=wording.number(top["low"], record.decimals),
+            high=wording.number(top["high"], record.decimals),
+        )
+    yield Heading(say("model heading", test=test))
+    yield Prose(
+        say(
+            "model sentence",
+            top=wording.value(top["value"], record),
+            interval=interval,
+            constant=wording.value(others["model_time_constant"], MEASURES["model_time_constant"]),
+            rms=wording.value(others["model_rms"], MEASURES["model_rms"]),
+            near=wording.value(others["model_near_top_at"], MEASURES["model_near_top_at"]),
+        )
+    )
+    cares = [f for f in _flags(top["flags"]) if f != DECAYING and not f.startswith("wind")]
+    if cares:
+        yield Prose(say("model flags", flags="; ".join(cares)))
+    gained = report.of("phase_speed_gained", test)
+    if gained.empty:
+        return
+    columns = [say(c) for c in ("col phase", "col gained", "col impulse", "col force")]
+    rest = {
+        key: report.of(key, test).set_index("part")["value"]
+        for key in ("phase_impulse", "phase_mean_force")
+    }
+    rows = [
+        [
+            label_of(row),
+            wording.value(row["value"], MEASURES["phase_speed_gained"]),
+            *(wording.value(rest[key][row["part"]], MEASURES[key]) for key in rest),
+        ]
+        for row in in_run_order(gained).to_dict("records")
+    ]
+    yield Prose(say("model mean"))
+    yield Table(say("model caption"), columns, rows, [TEXT, NUMBER, NUMBER, NUMBER])
 
 
 def _phases(report: Report, test: str) -> pd.DataFrame:
@@ -403,9 +497,12 @@ def _top_speed(report: Report, test: str) -> list[str]:
             at=wording.value(at, MEASURES["top_speed_at"]),
         )
     ]
-    loss = report.of("speed_decrement", test)["value"].head(1)
-    record = MEASURES["speed_decrement"]
-    return sentences + [say("decrement", value=wording.value(v, record)) for v in loss]
+    if key == "top speed":
+        sentences.append(say("zone"))
+    for name, sentence in (("speed_decrement", "decrement"), ("fade", "fade")):
+        values = report.of(name, test)["value"].head(1)
+        sentences += [say(sentence, value=wording.value(v, MEASURES[name])) for v in values]
+    return sentences
 
 
 def _by_distance(rows: pd.DataFrame) -> pd.DataFrame:
@@ -467,12 +564,96 @@ def _speed_chart(report: Report, test: str) -> Block:
         ),
     }
     limits = tuple(report.facts["charts"]["speed_mps"])
-    return charts.speed_by_distance(f"speed {test}", series, phases, limits, words)
+    tops = report.of("top_speed", test)
+    rising = tops["flags"].str.contains(STILL_RISING).any()
+    middles = [] if rising else list(report.of("top_speed_at", test)["value"].head(1))
+    zones = [(at - WINDOW_M / 2, at + WINDOW_M / 2) for at in middles]
+    return charts.speed_by_distance(f"speed {test}", series, phases, zones, limits, words)
 
 
 def _metres(stretch: str) -> tuple[float, float]:
     lower, upper = stretch.removesuffix(" m").split("-")
     return float(lower), float(upper)
+
+
+def steps(report: Report) -> Section:
+    """Contact, flight and length by zone, and the picture of contact and impulse."""
+    tests = [t for t in report.tests("sprint") if not report.of("step_length", t).empty]
+    if not tests:
+        return Section.of(Prose(say("steps none")))
+    return Section.of(Prose(say("steps lead")), *(_steps_of(report, test) for test in tests))
+
+
+_STEP_COLUMNS = {
+    "contact_time": "col contact",
+    "step_flight_time": "col flight",
+    "step_length": "col length",
+    "step_frequency": "col frequency",
+    "mean_vertical_force": "col vertical",
+}
+
+
+def _steps_of(report: Report, test: str) -> Iterator[Block]:
+    zones = _by_distance(report.of("step_frequency", test))
+    parts = {
+        key: report.of(key, test).set_index("part")["value"]
+        for key in (*_STEP_COLUMNS, "step_impulse")
+    }
+
+    def shown(key: str, part: str) -> str:
+        return wording.value(parts[key].get(part, float("nan")), MEASURES[key])
+
+    rows = [
+        [wording.dashed(part), *(shown(key, part) for key in _STEP_COLUMNS)]
+        for part in zones["part"]
+    ]
+    columns = [say("col zone"), *(say(c) for c in _STEP_COLUMNS.values())]
+    yield Table(say("steps caption", test=test), columns, rows, [TEXT, *[NUMBER] * 5])
+    told = {
+        key: ", ".join(
+            say("step zone", value=shown(key, part), zone=wording.dashed(part))
+            for part in zones["part"]
+        )
+        for key in ("contact_time", "step_impulse")
+    }
+    words = {
+        "caption": say("step chart", test=test),
+        "alt": say(
+            "step chart alt",
+            test=test,
+            contacts=told["contact_time"],
+            impulses=told["step_impulse"],
+        ),
+        "contact": say("axis contact"),
+        "impulse": say("axis impulse"),
+    }
+    bars = [
+        (wording.dashed(p), float(parts["contact_time"][p]), float(parts["step_impulse"][p]))
+        for p in zones["part"]
+    ]
+    yield charts.contact_and_impulse(f"steps {test}", bars, words)
+
+
+def technique(report: Report) -> Section:
+    """Angles off video beside the staff's reference."""
+    angles = report.of("angle")
+    if angles.empty:
+        return Section.of(Prose(say("technique none")))
+    rows = []
+    for row in angles.to_dict("records"):
+        _, before, now, _ = _table_row(report, row)
+        aim = report.facts["angles"].get(row["part"])
+        reference = wording.NOTHING if aim is None else wording.value(aim, MEASURES["angle"])
+        observers = [f for f in _flags(row["flags"]) if "observers" in f]
+        name = f"{row['test']}, {row['part']}"
+        rows.append([name, before, now, reference, ", ".join(observers) or say("one observer")])
+    columns = [
+        say(c)
+        for c in ("col checkpoint", "col before", "col now", "col reference", "col observers")
+    ]
+    kinds = [TEXT, NUMBER, NUMBER, NUMBER, TEXT]
+    table = Table(say("technique caption"), columns, rows, kinds)
+    return Section.of(Prose(say("technique lead")), table)
 
 
 def jumps(report: Report) -> Section:

@@ -67,6 +67,7 @@ def speed_by_distance(
     name: str,
     series: Sequence[Series],
     phases: Sequence[tuple[str, float, float]],
+    zones: Sequence[tuple[float, float]],
     limits: tuple[float, float],
     words: dict[str, str],
 ) -> Chart:
@@ -76,6 +77,7 @@ def speed_by_distance(
         name: unique on the page; it keeps the drawing's inner ids apart from others'.
         series: earliest first, the current day last.
         phases: name, from, to in metres.
+        zones: stretches to shade, from and to in metres.
         limits: of the speed axis in m/s, from the battery.
         words: ``x``, ``y``, ``caption``, ``alt``.
     """
@@ -83,6 +85,8 @@ def speed_by_distance(
     def draw(figure: Figure) -> None:
         axes = figure.add_axes((0.07, 0.16, 0.92, 0.81))
         end = max(s.to_m for one in series for s in one.stretches)
+        for from_m, to_m in zones:
+            axes.axvspan(from_m, to_m, color=FAINT, alpha=0.45, linewidth=0)
         for _, _, to_m in phases[:-1]:
             axes.axvline(to_m, color=MUTED, linewidth=0.8, linestyle=(0, (3, 3)))
         for phase, from_m, to_m in phases:
@@ -120,6 +124,39 @@ def _steps(axes: Axes, one: Series) -> None:
         sns.scatterplot(
             x=middles, y=[s.speed for s in one.stretches], ax=axes, color=ACCENT, s=22, legend=False
         )
+
+
+def contact_and_impulse(
+    name: str, zones: Sequence[tuple[str, float, float]], words: dict[str, str]
+) -> Chart:
+    """Ground contact and the impulse of a step, zone by zone, side by side.
+
+    Args:
+        name: unique on the page.
+        zones: the zone's words, contact in s, impulse in N·s/kg.
+        words: ``contact``, ``impulse`` (the axes), ``caption``, ``alt``.
+    """
+    labels = [zone for zone, _, _ in zones]
+
+    def draw(figure: Figure) -> None:
+        edges = {"left": 0.08, "right": 0.99, "top": 0.93, "bottom": 0.16, "wspace": 0.22}
+        panes = figure.subplots(1, 2, gridspec_kw=edges)
+        for axes, values, title in zip(
+            panes,
+            ([c for _, c, _ in zones], [i for _, _, i in zones]),
+            (words["contact"], words["impulse"]),
+            strict=True,
+        ):
+            sns.barplot(x=labels, y=values, ax=axes, color=ACCENT, errorbar=None, width=0.55)
+            axes.set(xlabel="", ylabel=title, ylim=(0, max(values) * 1.18))
+            for place, value in enumerate(values):
+                axes.annotate(
+                    f"{value:.3g}", (place, value), xytext=(0, 3), textcoords="offset points",
+                    ha="center", fontsize=8,
+                )  # fmt: skip
+            axes.grid(visible=False, axis="x")
+
+    return _chart(name, draw, words["caption"], words["alt"], height_mm=55)
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,8 @@ import pandas as pd
 
 from pipeline import bundle
 from pipeline.bundle import DayBundle
+from pipeline.measures import profile
+from pipeline.measures.registry import MEASURES
 from pipeline.measures.spec import Measure
 from pipeline.report import wording
 from pipeline.report.athlete import in_run_order, label_of, record_in
@@ -28,7 +30,7 @@ from pipeline.report.testing_day import cautions
 from pipeline.report.wording import say
 from pipeline.tables import NOT_COMPARABLE
 
-__all__ = ["cautions", "groups", "load", "tested", "title"]
+__all__ = ["cautions", "force_and_velocity", "groups", "load", "tested", "title"]
 
 _PHASE = "phase_time"
 
@@ -184,3 +186,30 @@ def _mean(rows: pd.DataFrame, record: Measure, least: int) -> str:
     if rows["athlete_id"].nunique() < least:
         return wording.NOTHING
     return wording.number(float(rows["value"].mean()), record.decimals)
+
+
+def force_and_velocity(day: DayBundle) -> Section:
+    """Force, velocity and power of the accelerations that allow it; for coaches only."""
+    results = day.tables["results"]
+    keys = [m.key for m in MEASURES.values() if m.section == "force and velocity"]
+    now = results[(results["day"] == day.day["date"]) & results["measure"].isin(keys)]
+    if now.empty:
+        return Section.of(Prose(say("force none")))
+    blocks: list[Block] = [
+        Prose(
+            say(
+                "force lead",
+                ratio=f"{profile.RATIO_FROM_S:g}",
+                span=f"{profile.SPAN:g}",
+                step=f"{profile.STEP_S:g}",
+            )
+        )
+    ]
+    for test, rows in now.groupby("test", sort=False):
+        columns = [rows[rows["measure"] == key] for key in keys]
+        people = [p for p in day.day["roster"] if p["id"] in set(rows["athlete_id"])]
+        blocks += [Heading(str(test)), _table(day, people, columns, say("force caption"))]
+        flags = sorted({f for text in rows["flags"] for f in str(text).split(";") if f})
+        if flags:
+            blocks.append(Prose(say("model flags", flags="; ".join(flags))))
+    return Section.of(blocks)

@@ -32,7 +32,8 @@ def account(day: DayBundle) -> Section:
     ]
     own = day.tables["trials"]
     own = own[own["day"] == day.day["date"]]
-    used = int(((own["status"] == USED) & own["value"].notna()).sum())
+    counts = (own["status"] == USED) & own["value"].notna() & (own["unit"] != "")
+    used = int(counts.sum())
     results = day.tables["results"]
     results = results[results["day"] == day.day["date"]]
     return Section.of(

@@ -114,6 +114,64 @@ SENTENCES: dict[str, str] = {
     "col segment": "since the gate before",
     "reaction": "Reaction to the gun: {value}, not part of the first phase.",
     "first movement": "{test}, from first movement",
+    "zone": "Shaded in the chart: your fastest 20 m.",
+    "fade": "From 60 to 100 m you lost {value} against holding that speed.",
+    "still air": (
+        "In still air at sea level this would have been about {value} ({model}; {caution})."
+    ),
+    "joined": "A gate gave no time, so two phases stand as one.",
+    "model heading": "The curve behind the gates, {test}",
+    "model sentence": (
+        "A smooth curve through the gates tops out at {top}{interval}, with a time constant of "
+        "{constant}; it misses the gates by {rms}. 95 % of that speed is reached at {near}."
+    ),
+    "model sentence near": " (90 % interval {low} to {high})",
+    "model flags": "To be taken with care: {flags}.",
+    "model caption": "Speed gained and what it took, by phase, on that curve",
+    "col gained": "speed gained",
+    "col impulse": "impulse",
+    "col force": "mean force",
+    "model mean": (
+        "Impulse is what you put into the ground forwards, for each kg; long contacts at the "
+        "start and short ones at top speed leave different times to do it in."
+    ),
+    "repeats heading": "Repeated sprints",
+    "repeats caption": "Each set: its best, mean and last time",
+    "repeats lead": (
+        "The decrement wobbles by about 30 % of itself from day to day, so a change in it says "
+        "nothing."
+    ),
+    "col set": "set",
+    "col best": "best",
+    "col mean": "mean",
+    "col last": "last",
+    "col decrement": "decrement",
+    "whole set": "the set",
+    "steps none": "No steps were recorded on this day.",
+    "steps caption": "{test}: steps by zone",
+    "steps lead": (
+        "Contacts are long at the start and short at top speed. Of the first steps nobody agrees "
+        "which way is better."
+    ),
+    "col zone": "zone",
+    "col flight": "flight",
+    "col length": "step length",
+    "col frequency": "steps a second",
+    "col vertical": "mean vertical force",
+    "step chart": "{test}: ground contact and the impulse of a step, by zone",
+    "step chart alt": "{test}: ground contact {contacts}; impulse of a step {impulses}.",
+    "step zone": "{value} in {zone}",
+    "axis contact": "contact (s)",
+    "axis impulse": "impulse (N·s/kg)",
+    "technique none": "No body angle was read off video on this day.",
+    "technique caption": "Angles off video, in degrees",
+    "technique lead": (
+        "An angle is no better or worse by itself; a reference is what your staff set."
+    ),
+    "col checkpoint": "checkpoint and angle",
+    "col reference": "reference",
+    "col observers": "observers",
+    "one observer": "one observer",
     "flying heading": "Flying sprints",
     "flying caption": "Best of the day, beside the last day that can be compared",
     "col test of": "test",
@@ -219,6 +277,16 @@ SENTENCES: dict[str, str] = {
     ),
     "squad caption": "Main measures: now, and below it the change",
     "squad phases": "{test} by phase: time now in s, and below it the change",
+    "force none": (
+        "No run allows it: at least five gates, one at 5 m or nearer, the last at 30 m or beyond, "
+        "the distance behind the first gate, body and air known, and two runs of the day."
+    ),
+    "force lead": (
+        "From the fitted curve, the mean of the day's runs. The ratio of forces is taken from "
+        "{ratio} s on; the line is drawn over {span} time constants in steps of {step} s. "
+        "Air drag is included."
+    ),
+    "force caption": "Force, velocity and power of the acceleration: now, and below it the change",
     "squad none": "Nobody on the roster belongs to a group.",
     "squad group none": "No key measure was taken in this group.",
     "squad mean": "Mean of the group",
