@@ -13,7 +13,7 @@ ROOT = Path(__file__).parent
 def pytest_sessionstart(session: pytest.Session) -> None:
     """Build the demo's tables once, in the process that starts the others.
 
-    A day that is there and whole is kept unless its inputs have changed.
+    A day that is there is kept unless the season, the code or the templates are newer.
     """
     if hasattr(session.config, "workerinput"):
         return
@@ -23,13 +23,14 @@ def pytest_sessionstart(session: pytest.Session) -> None:
     season = ROOT / "inputs_demo"
     day = build.read(season, None).day.key
     folder = ROOT / "reports" / day
+    formats: tuple[str, ...] = ()
     if (folder / manifest.NAME).exists():
-        was = manifest.read(folder)["inputs"]
-        if all(
-            (season / name).is_file() and manifest.digest(season / name) == digest
-            for name, digest in was.items()
-        ):
+        built = (folder / manifest.NAME).stat().st_mtime
+        sources = [*ROOT.glob("pipeline/**/*.py"), *ROOT.glob("templates/**/*.*")]
+        sources += [path for path in season.rglob("*") if path.is_file()]
+        if all(path.stat().st_mtime <= built for path in sources):
             return
-    request = build.Request(season, ROOT / "reports", formats=())
+        formats = tuple(manifest.read(folder)["parameters"]["formats"])
+    request = build.Request(season, ROOT / "reports", formats=formats, workers=2)
     for _ in build.build(request, lambda *_: None):
         pass

@@ -23,14 +23,15 @@ from pipeline.bundle import DayBundle
 from pipeline.compare import changes
 from pipeline.errors import CannotStartError, Finding, Place, Severity, finding, in_order
 from pipeline.intake import account, folder, plausibility, roster, status, trials
+from pipeline.intake.columns import SHEETS
 from pipeline.intake.folder import Day, Season
-from pipeline.intake.roster import Roster
+from pipeline.intake.roster import NOBODY, Roster
 from pipeline.measures import registry
 from pipeline.measures.spec import FAILED, NO_MARK, USED, Trials
 from pipeline.publish import fonts, index, manifest, swap
 from pipeline.publish.notebook import FORMATS, WORKER, Job, Outcome, write_whole
 from pipeline.publish.workers import Pool
-from pipeline.report import wording
+from pipeline.report import testing_day, wording
 from pipeline.report.wording import say
 
 Progress = Callable[[int, int, str], None]
@@ -238,6 +239,7 @@ def _day_facts(intake: Intake, results: pd.DataFrame) -> dict[str, Any]:
         "key_measures": [{"test": k.test, "measure": k.measure} for k in battery.key_measures],
         "charts": {name: list(limits) for name, limits in battery.charts.items()},
         "angles": dict(battery.angles),
+        "unread_kinds": _unread_kinds(intake),
         "joined_phases": sorted(
             {n for sets in battery.phases.values() for s in sets for n in s.names if " and " in n}
         ),
@@ -255,8 +257,10 @@ def _day_facts(intake: Intake, results: pd.DataFrame) -> dict[str, Any]:
             key: {
                 **_athlete_facts(person, day, today[today["athlete_id"] == key], terms, before),
                 "status": _status_of(intake, key),
+                "no_marks": _no_marks(intake, today[today["athlete_id"] == key]),
             }
             for key, person in people.items()
+            if person.share != NOBODY
         },
     }
 
@@ -272,6 +276,24 @@ def _status_of(intake: Intake, athlete_id: str) -> list[dict[str, str]]:
     ]
 
 
+def _no_marks(intake: Intake, own: pd.DataFrame) -> list[dict[str, str]]:
+    """An athlete's entries of no mark on the day, as they stand."""
+    values = intake.trials.values
+    marks = values[values["key"].isin(own.index) & (values["status"] == NO_MARK)]
+    tests = own.loc[marks["key"], "test"]
+    pairs = dict.fromkeys(zip(tests, marks["raw"], strict=True))
+    return [{"test": test, "word": word} for test, word in pairs]
+
+
+_SHEET_FAULTS = frozenset({"file-unreadable", "file-format", "heading-missing", "sheet-twice"})
+
+
+def _unread_kinds(intake: Intake) -> list[str]:
+    """Kinds of tests whose sheet of the day was there and could not be read."""
+    stems = {Path(f.place.file).stem.casefold() for f in intake.findings if f.code in _SHEET_FAULTS}
+    return sorted({kind for stem in stems if stem in SHEETS for kind in SHEETS[stem].kinds})
+
+
 def _athlete_facts(
     person: roster.Athlete,
     day: Day,
@@ -285,7 +307,7 @@ def _athlete_facts(
     sessions = [day.session(str(name)) or day.default for name in names]
     return {
         "id": person.athlete_id,
-        "name": person.name,
+        "name": person.shown_name,
         "sex": person.sex,
         "age": age,
         "minor": age is None or age < ADULT,
@@ -467,8 +489,6 @@ def _index(made: DayBundle, here: Path, failed: list[Outcome]) -> str:
     def line(text: str, found: list[dict[str, str]]) -> dict[str, Any]:
         return {"text": text, "links": found}
 
-    aside = made.tables["findings"]
-    aside = aside[aside["severity"] == Severity.ERROR].astype(object)
     data = sorted((here / _DATA).glob("*.*"), key=lambda p: p.name)
     table_links = [{"text": p.name, "href": f"{_DATA}/{p.name}"} for p in data]
     groups = [
@@ -492,10 +512,7 @@ def _index(made: DayBundle, here: Path, failed: list[Outcome]) -> str:
         {
             "heading": say("index aside"),
             "nothing": say("index aside none"),
-            "lines": [
-                line(say("index aside one", code=r["code"], file=r["file"], row=r["row"]), [])
-                for r in aside.to_dict("records")
-            ],
+            "lines": [line(text, []) for text in _aside(made.tables["findings"])],
         },
         {
             "heading": say("index failed"),
@@ -517,6 +534,23 @@ def _index(made: DayBundle, here: Path, failed: list[Outcome]) -> str:
     return index.to_html(TEMPLATES / "html", texts, groups)
 
 
+def _aside(findings: pd.DataFrame) -> list[str]:
+    """What was set aside, a line for each fault of a sheet."""
+    errors = findings[findings["severity"] == Severity.ERROR].astype(object)
+    lines = []
+    for (code, file, _), rows in errors.groupby(["code", "file", "sheet"], sort=False):
+        if len(rows) > FEW:
+            lines.append(say("index aside many", code=code, file=file, count=len(rows)))
+        else:
+            places = (testing_day.where(row) for row in rows.to_dict("records"))
+            lines += [say("index aside one", code=code, where=where) for where in places]
+    return lines
+
+
+FEW = 5
+"""More faults of one kind in one sheet stand as a count; the check report has each."""
+
+
 # --- verify and check -----------------------------------------------------------------------
 
 
@@ -527,6 +561,8 @@ def verify(day_folder: Path, season: Path, workers: int, progress: Progress) -> 
         CannotStartError: the folder is no report folder, or the season cannot be built.
     """
     was = manifest.read(day_folder)
+    if "outputs" not in was:
+        raise CannotStartError(f"The build of {day_folder.name!r} never ended; build it again.")
     parameters = was["parameters"]
     found = manifest.differences(was["outputs"], manifest.outputs(day_folder))
     lines = [f"on disk, {line.replace('the rebuild', 'the folder')}" for line in found]

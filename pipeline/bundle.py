@@ -23,7 +23,17 @@ ATHLETES, DAY, WORKBOOK = "athletes", "day.json", "results.xlsx"
 _FINDING_COLUMNS = ("severity", "code", "file", "sheet", "row", "column")
 """What an athlete's page may show of a finding: a message may name someone else."""
 
-_SHARED = ("season", "date", "term", "tests", "key_measures", "charts", "angles", "joined_phases")
+_SHARED = (
+    "unread_kinds",
+    "season",
+    "date",
+    "term",
+    "tests",
+    "key_measures",
+    "charts",
+    "angles",
+    "joined_phases",
+)
 """The day's facts that a slice may hold; a new fact stays out until it is named here."""
 
 
@@ -68,6 +78,8 @@ def write(folder: Path, bundle: DayBundle) -> None:
             name: shaped[name][shaped[name]["athlete_id"] == athlete_id]
             for name in ("results", "changes", "findings")
         }
+        for name in ("results", "changes"):
+            own[name] = own[name][own[name]["measure"].isin(_allowed(facts["minor"]))]
         own["findings"] = own["findings"][list(_FINDING_COLUMNS)]
         rows = {name: _records(frame) for name, frame in own.items()}
         _write_json(folder / ATHLETES / f"{athlete_id}.json", {**shared, "athlete": facts, **rows})
@@ -97,6 +109,15 @@ def read_athlete(path: Path) -> AthleteSlice:
     return AthleteSlice(facts, **frames)
 
 
+def _allowed(minor: bool) -> set[str]:  # noqa: FBT001  # a fact of the athlete
+    """Measures an athlete's slice may hold; a minor's tells no strength for body mass."""
+    return {
+        record.key
+        for record in registry.MEASURES.values()
+        if not (record.staff_only or (minor and record.for_adults))
+    }
+
+
 def _decimals(name: str, frame: pd.DataFrame) -> list[int] | None:
     return registry.decimals(frame) if name in ("results", "changes") else None
 
@@ -117,7 +138,7 @@ def _plain(value: Any) -> Any:
 def _write_json(path: Path, content: Mapping[str, Any]) -> None:
     marked = {"schema_version": tables.SCHEMA_VERSION, **content}
     text = json.dumps(marked, indent=1, ensure_ascii=False, allow_nan=False)
-    path.write_text(text + "\n", encoding="utf-8")
+    path.write_bytes((text + "\n").encode())
 
 
 def _read_json(path: Path) -> dict[str, Any]:

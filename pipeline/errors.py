@@ -194,18 +194,18 @@ CATALOGUE: dict[str, Kind] = {
     "runs-swapped": Kind(
         _WARNING,
         "{own} s is far from this athlete's earlier {test} ({before} s) and near that of {other}, "
-        "whose time is near this athlete's: were two runs swapped?",
+        "whose time is near this athlete's; two runs may have changed places.",
         "Compare with the sheet of the day; put it right in corrections or the sheet.",
     ),
     "wind-over": Kind(
         _WARNING,
         "The wind was {wind} m/s, over +2.0: no record, and hardly to be compared.",
-        "Nothing; the mark is kept and says so.",
+        "Nothing to do; the page says so beside the mark.",
     ),
     "hand-timed": Kind(
         _NOTE,
         "Timed by hand: the time was rounded up to the next 0.1 s and 0.24 s were added.",
-        "Nothing; it is never compared with electronic times.",
+        "Nothing to do; it is never compared with electronic times.",
     ),
     "gate-missed": Kind(
         _WARNING,
@@ -217,7 +217,7 @@ CATALOGUE: dict[str, Kind] = {
         "{test}: {used} of {planned} attempts have a result.",
         "Repeat it while the gear is out, or say why in status.csv.",
     ),
-    "status-given": Kind(_NOTE, "{test}: {status}.", "Nothing; the page says so."),
+    "status-given": Kind(_NOTE, "{test}: {status}.", "Nothing to do; the page says so."),
     "folder-not-used": Kind(
         _NOTE, "Nothing is read from this folder yet.", "Nothing to do; its files stay as they are."
     ),
@@ -249,11 +249,6 @@ CATALOGUE: dict[str, Kind] = {
         _WARNING,
         "The fonts shipped here have no shape for {letters}; the page shows □ instead.",
         "Write the name in Latin letters too, or install the extra fonts.",
-    ),
-    "report-failed": Kind(
-        _ERROR,
-        "The page “{page}” could not be made: {why}.",
-        "The other pages are there. Send us the code and the sentence.",
     ),
 }
 

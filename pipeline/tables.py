@@ -74,7 +74,7 @@ SCHEMAS: dict[str, Schema] = {
             "changes",
             "athlete_id test part measure unit against from_day to_day before after change "
             "typical_error error_source error_grade smallest_worthwhile low high chance_better "
-            "verdict reason",
+            "verdict reason conditions",
             numbers="before after change typical_error smallest_worthwhile low high chance_better",
             sort="athlete_id test measure part against",
         ),

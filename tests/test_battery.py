@@ -49,7 +49,7 @@ def test_every_default_names_tests_and_measures_that_there_are(tmp_path: Path) -
 def test_every_run_of_the_default_battery_has_a_distance(tmp_path: Path) -> None:
     battery, _ = _load(tmp_path)
     for plan in battery.tests.values():
-        assert (plan.kind in ("sprint", "flying")) == (plan.distance_m is not None)
+        assert (plan.kind in ("sprint", "flying", "repeated")) == (plan.distance_m is not None)
 
 
 def test_phases_of_the_default_battery_end_where_the_design_says(tmp_path: Path) -> None:

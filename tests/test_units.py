@@ -59,7 +59,7 @@ def test_a_metre_is_a_hundred_centimetres() -> None:
 def test_every_unit_becomes_the_one_si_unit_of_its_dimension(ending: str) -> None:
     unit = HEADING_UNITS[ending]
     assert unit.si == SI[unit.dimension]
-    assert unit.factor > 0
+    assert unit.factor > 0 or ending == "frames"  # worth what their row's fps says
 
 
 @pytest.mark.parametrize("dimension", [d for d in SI if d != "count"])

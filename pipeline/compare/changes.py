@@ -65,7 +65,7 @@ def _row(now: dict[str, object], then: dict[str, object], better: str) -> dict[s
     after, before = float(str(now["value"])), float(str(then["value"]))
     sign = -1.0 if better == "lower" else 1.0
     row: dict[str, object] = dict.fromkeys(tables.SCHEMAS["changes"].columns)
-    row |= {c: now[c] for c in ("athlete_id", "test", "part", "measure", "unit")}
+    row |= {c: now[c] for c in ("athlete_id", "test", "part", "measure", "unit", "conditions")}
     row |= {
         "against": PREVIOUS,
         "from_day": then["day"],

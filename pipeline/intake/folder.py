@@ -90,7 +90,7 @@ def open_season(path: Path) -> tuple[Season, dict[str, list[Finding]]]:
     roster_file(path)
     findings: dict[str, list[Finding]] = {}
     days: dict[dt.date, Day] = {}
-    for day_file in sorted(path.glob("*/day.toml")):
+    for day_file in sorted(path.glob("*/day.toml"), key=lambda p: p.as_posix()):
         day, found = _read_day(path, day_file)
         if day.date in days:
             raise CannotStartError(

@@ -141,10 +141,12 @@ def _hand_timed(trials: Trials, battery: Battery) -> Iterator[Finding]:
 def _missed_gates(trials: Trials) -> Iterator[Finding]:
     """Gates that most runs of a test and session have and a run lacks before its last."""
     gates = trials.of_kind("cumulative_time", "sprint").merge(
-        trials.attempts[["athlete_id", "test", "session", "place"]],
+        trials.attempts[["athlete_id", "test", "session", "place", "timing"]],
         left_on="key",
         right_index=True,
     )
+    several = gates.groupby("key")["key"].transform("size") > 1
+    gates = gates[several & (gates["timing"] != "hand")]  # a stopwatch takes one time only
     for _, runs in gates.groupby(["test", "session"], sort=False):
         number = runs["key"].nunique()
         usual = runs.groupby("at_m")["key"].nunique()
@@ -298,7 +300,9 @@ def _segments_as_cumulative(trials: Trials, battery: Battery) -> Iterator[_Fault
         right=(length / gates["time"]).between(low, high),
     )
     runs = gates.groupby("key", sort=False)
-    mixed = runs["wrong"].transform("any") & runs["right"].transform("all")
+    later = runs.cumcount() > 0
+    all_later = (gates["wrong"] | ~later).groupby(gates["key"]).transform("all")
+    mixed = all_later & runs["wrong"].transform("any") & runs["right"].transform("all")
     for row in _records(gates[mixed & gates["wrong"]].groupby("key", sort=False).head(1)):
         yield _fault("segments-as-cumulative", trials, row, {"at": f"{row['at_m']:g}"})
 
@@ -329,7 +333,7 @@ def _out_of_limits(trials: Trials, battery: Battery) -> Iterator[_Fault]:
         record = registry.record_of(row["measure"], battery.tests.get(test))
         low, high = record.limits(battery)
         sources = set(row["source"].split(";"))
-        if low <= row["value"] <= high or sources <= seen:
+        if low <= row["value"] <= high or sources & seen:
             continue
         seen |= sources
         last = row["source"].split(";")[-1]

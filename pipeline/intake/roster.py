@@ -17,7 +17,9 @@ from pipeline.intake.readers import RawSheet, RowMark
 
 _ID = re.compile(r"[A-Za-z0-9_-]{1,64}\Z")
 _DEVICES = re.compile(r"(con|prn|aux|nul|com[0-9]|lpt[0-9])\Z", re.IGNORECASE)
-SHARE = ("full", "initials", "none")
+INITIALS, NOBODY = "initials", "none"
+SHARE = ("full", INITIALS, NOBODY)
+"""What an athlete's own page may show of the name; with ``none`` no page is made."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,6 +35,13 @@ class Athlete:
     joined: dt.date | None
     left: dt.date | None
     share: str
+
+    @property
+    def shown_name(self) -> str:
+        """The name on the athlete's own page."""
+        if self.share != INITIALS:
+            return self.name
+        return " ".join(f"{part[0]}." for part in self.name.split())
 
     def here_on(self, date: dt.date) -> bool:
         """Whether the athlete belonged to the squad on a date."""

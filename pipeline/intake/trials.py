@@ -24,6 +24,7 @@ from pipeline.measures.spec import (
     ATTEMPT_COLUMNS,
     FAILED,
     NO_MARK,
+    OVER_LIMIT,
     SET_ASIDE,
     SIDE_INFORMATION,
     USED,
@@ -278,7 +279,7 @@ class _DayReader:
                     for name in KEY_FIELDS[plan.kind]
                     if name in conditions
                 ),
-                "flags": "" if wind is None else f"wind {wind:+.1f} m/s",
+                "flags": _wind_flag(wind),
                 "place": row.at("").source,
             }
         )
@@ -477,6 +478,12 @@ class _DayReader:
                 "source": source,
                 "status": USED,
             }
+
+
+def _wind_flag(wind: float | None) -> str:
+    if wind is None:
+        return ""
+    return f"wind {wind:+.1f} m/s{OVER_LIMIT if wind > WIND_LIMIT_MPS else ''}"
 
 
 def _condition(column: Column, raw: str) -> tuple[str, str]:

@@ -91,7 +91,8 @@ def phase_impulse_view(trials: Trials, battery: Battery) -> pd.DataFrame:
     rows = stretches["key"].map(place).to_numpy()
     fits = of_rows(runs.fits, rows)
     around = beside(trials, stretches["key"])
-    ends = stretches[["from_m", "to_m"]].to_numpy(dtype=float)
+    lead = runs.table["lead"].to_numpy()[rows]
+    ends = stretches[["from_m", "to_m"]].to_numpy(dtype=float) + lead[:, None]
     times = curves.time_at(ends, fits)
     grid = times[:, :1] + (times[:, 1:] - times[:, :1]) * np.linspace(0, 1, STEPS)
     speeds = curves.speed_at(grid, fits)

@@ -38,6 +38,7 @@ def lift_sets(trials: Trials, battery: Battery) -> pd.DataFrame:
         part=part_of(trials, sets["key"]),
         equation=float(EQUATIONS.index(battery.one_rep_max_equation)),
         basis=np.where(single, MEASURED, ESTIMATED),
+        extra=np.where(sets["maximal"] == "yes", "effort=maximal", "effort=not marked maximal"),
         flags=np.where(single, "", f"{battery.one_rep_max_equation} equation"),
         source=[joined(a, b) for a, b in zip(sets["source"], sets["source_reps"], strict=True)],
     )

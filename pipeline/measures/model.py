@@ -49,18 +49,24 @@ class Runs:
 def fitted(trials: Trials, battery: Battery) -> Runs | None:
     """Fit every sprint of up to 100 m; ``None`` where there is none.
 
-    ``table`` has ``key source rank gates last_m decays offset`` a run; times are from first
-    movement where the reaction is known.
+    ``table`` has ``key source rank gates first_m last_m lead decays offset`` a run. Times are from
+    first movement where the reaction is known. A start some way behind the first gate (``lead``,
+    m) is added to every distance, and the offset then holds the time it took: left out, it would
+    read as a far greater force. Three gates cannot tell that offset, so such runs are not fitted.
     """
     gates = gate_table(trials)
+    leads = trials.used("start_distance_m").drop_duplicates("key").set_index("key")["value"]
     gates = gates.assign(
-        own=gates["time"] - gates["reaction"].fillna(0.0), rank=run_rank(gates, battery)
+        own=gates["time"] - gates["reaction"].fillna(0.0),
+        rank=run_rank(gates, battery),
+        lead=gates["key"].map(leads).where(gates["clock"] == "gate").fillna(0.0).astype(float),
     )
     gates = gates[gates["at_m"] <= WHOLE_RACE_M]
     race = gates.groupby("key")["at_m"].transform("size") >= FEWEST_OF_A_RACE
     race &= gates.groupby("key")["at_m"].transform("max") == WHOLE_RACE_M
     gates = gates[race | (gates["at_m"] <= ACCELERATION_M)]
-    gates = gates[gates.groupby("key")["at_m"].transform("size") >= FEWEST]
+    number = gates.groupby("key")["at_m"].transform("size")
+    gates = gates[number >= np.where(gates["lead"] > 0, FEWEST_WITH_OFFSET, FEWEST)]
     if gates.empty:
         return None
     place = gates.groupby("key", sort=False).cumcount()
@@ -75,11 +81,12 @@ def fitted(trials: Trials, battery: Battery) -> Runs | None:
             "gates": runs.size(),
             "first_m": runs["at_m"].min(),
             "last_m": runs["at_m"].max(),
+            "lead": runs["lead"].first(),
         }
     ).reset_index()
     decays = (table["last_m"] == WHOLE_RACE_M).to_numpy()
     offset = (table["gates"] >= FEWEST_WITH_OFFSET).to_numpy()
-    distance = wide["at_m"].to_numpy(dtype=float)
+    distance = wide["at_m"].to_numpy(dtype=float) + table["lead"].to_numpy()[:, None]
     time = wide["own"].to_numpy(dtype=float)
     fits = curves.fit(distance, time, decay=decays, offset=offset)
     return Runs(table.assign(decays=decays, offset=offset), distance, time, fits)
@@ -108,15 +115,16 @@ def model(trials: Trials, battery: Battery) -> pd.DataFrame:
     table = runs.table.assign(
         part="",
         curve_speed=top,
-        curve_constant=fits.time_constant,
+        curve_constant=np.where(runs.table["decays"], np.nan, fits.time_constant),
         curve_rms=fits.rms,
-        curve_near=near,
-        curve_top_at=top_at,
+        curve_near=near - runs.table["lead"].to_numpy(),
+        curve_top_at=top_at - runs.table["lead"].to_numpy(),
         model_top_speed_low=top - speed_half,
         model_top_speed_high=top + speed_half,
         model_time_constant_low=fits.time_constant - constant_half,
         model_time_constant_high=fits.time_constant + constant_half,
     )
+    # with decay, k, m and T trade against each other: only their sum, the curve, is known well
     table["flags"] = _flags(table)
     return table[fits.converged].reset_index(drop=True)
 

@@ -20,6 +20,9 @@ USED, SET_ASIDE, NO_MARK, FAILED = "used", "set aside", "no mark", "failed"
 SIDE_INFORMATION = frozenset({"reaction", "wind", "lane", "reps"})
 """Quantities that describe an attempt but are no result of it."""
 
+OVER_LIMIT = ", over the limit"
+"""The ending of a wind flag above +2.0 m/s: no record, and no best mark."""
+
 MEASURED, ESTIMATED = "measured", "estimated"
 
 ATTEMPT_COLUMNS = (

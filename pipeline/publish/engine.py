@@ -6,9 +6,11 @@ For a notebook that only displays rich objects the outputs are the same, which a
 
 from __future__ import annotations
 
+import atexit
 import contextlib
 import io
 import json
+import shutil
 import tempfile
 import warnings
 from typing import Any
@@ -74,6 +76,7 @@ def _shell() -> _Shell:
     if not _Shell.initialized():
         config = Config({"HistoryManager": {"enabled": False}})
         home = tempfile.mkdtemp(prefix="testing-reports-ipython-")
+        atexit.register(shutil.rmtree, home, ignore_errors=True)
         _Shell.instance(config=config, ipython_dir=home)
     shell = _Shell.instance()
     shell.reset(new_session=True, aggressive=False)

@@ -82,24 +82,30 @@ def parts(cell: NotebookNode) -> list[dict[str, Any]]:
     return found
 
 
+def _title_block(notebook: NotebookNode) -> dict[str, Any]:
+    for cell in notebook.cells:
+        for output in cell.get("outputs", []):
+            for block in output.get("data", {}).get(BLOCKS, []):
+                if block["type"] == "title":
+                    return dict(block)
+    raise PageError("no section gives the page a title")
+
+
 def title_of(notebook: NotebookNode) -> str:
     """The title that the notebook's first section gives.
 
     Raises:
         PageError: no section gives one.
     """
-    for cell in notebook.cells:
-        for output in cell.get("outputs", []):
-            for block in output.get("data", {}).get(BLOCKS, []):
-                if block["type"] == "title":
-                    return str(block["text"])
-    raise PageError("no section gives the page a title")
+    return str(_title_block(notebook)["text"])
 
 
 def to_html(notebook: NotebookNode, templates: Path) -> str:
     """The page. Text in it was escaped where it was made, in ``report.blocks``."""
     exporter = PageExporter(templates)
-    body, _ = exporter.from_notebook_node(notebook, resources={"title": title_of(notebook)})
+    body, _ = exporter.from_notebook_node(
+        notebook, resources={"title": title_of(notebook), "wide": _title_block(notebook)["wide"]}
+    )
     return body.rstrip() + "\n"
 
 

@@ -30,7 +30,8 @@ def digest(path: Path) -> str:
 
 def hashes(root: Path, files: Iterable[Path]) -> dict[str, str]:
     """Digest of each file by its path relative to ``root``, sorted."""
-    return {p.relative_to(root).as_posix(): digest(p) for p in sorted(files)}
+    named = {p.relative_to(root).as_posix(): p for p in files}
+    return {name: digest(named[name]) for name in sorted(named)}
 
 
 def outputs(day: Path) -> dict[str, str]:
@@ -52,7 +53,7 @@ def environment(**more: str) -> dict[str, str]:
 def write(day: Path, content: Mapping[str, Any]) -> None:
     """Write the manifest of a day's folder."""
     text = json.dumps(content, indent=1, sort_keys=True, ensure_ascii=False)
-    (day / NAME).write_text(text + "\n", encoding="utf-8")
+    (day / NAME).write_bytes((text + "\n").encode())
 
 
 def read(day: Path) -> dict[str, Any]:
@@ -67,6 +68,8 @@ def read(day: Path) -> dict[str, Any]:
         raise CannotStartError(
             f"{day.name!r} holds no {NAME}: it is no report folder, or its build never ended."
         ) from error
+    if not isinstance(content, dict) or not content.keys() >= {"parameters", "environment"}:
+        raise CannotStartError(f"{NAME} in {day.name!r} is none of this tool's; build it again.")
     return content
 
 

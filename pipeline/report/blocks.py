@@ -33,10 +33,11 @@ class Block(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Title:
-    """The page's title and the lines under it; once a page, first."""
+    """The page's title and the lines under it; once a page, first. Wide pages hold wide tables."""
 
     title: str
     lines: Sequence[str] = ()
+    wide: bool = False
 
     def html(self) -> str:
         """As ``h1`` and paragraphs."""
@@ -45,7 +46,8 @@ class Title:
 
     def data(self) -> dict[str, Any]:
         """Text and lines."""
-        return {"type": "title", "text": self.title, "lines": list(self.lines)}
+        lines = list(self.lines)
+        return {"type": "title", "text": self.title, "lines": lines, "wide": self.wide}
 
     def text(self) -> str:
         """One line each."""

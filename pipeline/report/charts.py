@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import itertools
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -20,6 +21,7 @@ INK, MUTED, FAINT, ACCENT = "#1f2933", "#5f6b76", "#c9d0d6", "#0b5d7a"
 """Dark on white; shapes and words tell things apart, colour only helps."""
 
 _MM_PER_INCH = 25.4
+_DASHES = ((0, (5, 2)), (0, (1, 1.5)), (0, (6, 2, 1, 2)), (0, (3, 3)))
 WIDTH_MM = 170.0
 _STYLE: Any = {
     "font.family": "DejaVu Sans",
@@ -83,7 +85,7 @@ def speed_by_distance(
     """
 
     def draw(figure: Figure) -> None:
-        axes = figure.add_axes((0.07, 0.16, 0.92, 0.81))
+        axes = figure.add_axes((0.07, 0.16, 0.90, 0.81))
         end = max(s.to_m for one in series for s in one.stretches)
         for from_m, to_m in zones:
             axes.axvspan(from_m, to_m, color=FAINT, alpha=0.45, linewidth=0)
@@ -94,12 +96,13 @@ def speed_by_distance(
                 (from_m + to_m) / 2, limits[1], _wrapped(phase, to_m - from_m, end),
                 ha="center", va="top", fontsize=7.5, color=MUTED,
             )  # fmt: skip
+        earlier = itertools.cycle(_DASHES)
         for one in series:
-            _steps(axes, one)
+            _steps(axes, one, "-" if one.current else next(earlier))
         axes.set(xlim=(0, end), ylim=limits, xlabel=words["x"], ylabel=words["y"])
         axes.set_xticks(sorted({0.0, *(s.to_m for s in series[-1].stretches)}))
         axes.grid(visible=False, axis="x")
-        axes.legend(loc="lower right", frameon=False, fontsize=8)
+        axes.legend(loc="lower right", frameon=True, framealpha=1, edgecolor="white", fontsize=8)
 
     return _chart(name, draw, words["caption"], words["alt"], height_mm=70)
 
@@ -110,14 +113,14 @@ def _wrapped(phase: str, length: float, whole: float) -> str:
     return phase.replace(" ", "\n") if length / whole < narrow else phase
 
 
-def _steps(axes: Axes, one: Series) -> None:
+def _steps(axes: Axes, one: Series, line: Any) -> None:
     """A run as level lines over each stretch, joined; the current day is bold with marks."""
     x = [v for s in one.stretches for v in (s.from_m, s.to_m)]
     y = [v for s in one.stretches for v in (s.speed, s.speed)]
     sns.lineplot(
         x=x, y=y, ax=axes, sort=False, estimator=None, errorbar=None, label=one.label,
         color=ACCENT if one.current else MUTED, linewidth=2.0 if one.current else 1.0,
-        linestyle="-" if one.current else (0, (4, 2)),
+        linestyle=line,
     )  # fmt: skip
     if one.current:
         middles = [(s.from_m + s.to_m) / 2 for s in one.stretches]
@@ -235,7 +238,7 @@ def _two_lines(date: str) -> str:
 def _margin(values: Sequence[float]) -> tuple[float, float]:
     """Limits that leave air around the values, also when all are equal."""
     low, high = min(values), max(values)
-    air = max((high - low) * 0.35, abs(high) * 0.04) or 1.0
+    air = max((high - low) * 0.35, abs(high) * 0.06) or 1.0
     return low - air, high + air
 
 

@@ -14,7 +14,6 @@ from pipeline.measures import profile
 from pipeline.measures.registry import MEASURES
 from pipeline.measures.spec import Measure
 from pipeline.report import wording
-from pipeline.report.athlete import in_run_order, label_of, record_in
 from pipeline.report.blocks import (
     FIGURE,
     TEXT,
@@ -26,6 +25,7 @@ from pipeline.report.blocks import (
     Table,
     Title,
 )
+from pipeline.report.facts import LIMITED, in_run_order, label_of, record_in
 from pipeline.report.testing_day import cautions
 from pipeline.report.wording import say
 from pipeline.tables import NOT_COMPARABLE
@@ -44,7 +44,9 @@ def title(day: DayBundle) -> Section:
     """Which day."""
     facts = day.day
     lead = say("day lead", season=facts["season"], term=facts["term"])
-    return Section.of(Title(say("squad title", date=wording.date(facts["date"])), [lead]))
+    return Section.of(
+        Title(say("squad title", date=wording.date(facts["date"])), [lead], wide=True)
+    )
 
 
 def tested(day: DayBundle) -> Section:
@@ -76,7 +78,7 @@ def _partly(person: Any) -> Iterator[str]:
 def _pairs(day: DayBundle) -> str:
     """How many values of the key measures have a comparable earlier one."""
     now = pd.concat([rows for _, rows in _key_results(day)] or [day.tables["results"].head(0)])
-    same = ["athlete_id", "test", "part", "measure"]
+    same = ["athlete_id", "test", "part", "measure", "conditions"]
     changes = day.tables["changes"].merge(now[same], on=same)
     apart = changes[changes["verdict"] == NOT_COMPARABLE]
     reasons = apart["reason"].str.split(":").str[0].value_counts()
@@ -121,7 +123,7 @@ def _group(day: DayBundle, people: list[Any]) -> Iterator[Block]:
     mains: list[pd.DataFrame] = []
     phases: dict[str, list[pd.DataFrame]] = {}
     for key, rows in _key_results(day):
-        own = rows[rows["athlete_id"].isin(ids)]
+        own = _one_each(rows[rows["athlete_id"].isin(ids)])
         if own.empty:
             continue
         if key["measure"] == _PHASE:
@@ -136,6 +138,12 @@ def _group(day: DayBundle, people: list[Any]) -> Iterator[Block]:
         yield _table(day, people, columns, say("squad phases", test=test))
 
 
+def _one_each(rows: pd.DataFrame) -> pd.DataFrame:
+    """One row an athlete where a day had several conditions: measured before estimated."""
+    order = rows.sort_values(["basis", "conditions"], ascending=[False, True], kind="stable")
+    return order.drop_duplicates("athlete_id")
+
+
 def _table(day: DayBundle, people: list[Any], columns: list[pd.DataFrame], caption: str) -> Block:
     """Athletes down, measures across; a cell holds the value and, below it, the change."""
     records = [record_in(day.day["tests"], rows.iloc[0]) for rows in columns]
@@ -143,7 +151,7 @@ def _table(day: DayBundle, people: list[Any], columns: list[pd.DataFrame], capti
     body = []
     for person in people:
         cells = [
-            _cell(rows, changes, person["id"], record)
+            _cell(rows, changes, person, record)
             for rows, record in zip(columns, records, strict=True)
         ]
         if any(cell != wording.NOTHING for cell in cells):
@@ -158,20 +166,33 @@ def _table(day: DayBundle, people: list[Any], columns: list[pd.DataFrame], capti
 
 
 def _heading(row: Any, record: Measure) -> str:
-    label = wording.capital(label_of(row))
+    label = wording.capital(_short(row))
     unit = wording.unit(record)
     return say("trend title", label=label, unit=unit) if unit else label
 
 
-def _cell(rows: pd.DataFrame, changes: pd.DataFrame, athlete_id: str, record: Measure) -> str:
-    own = rows[rows["athlete_id"] == athlete_id]
+def _short(row: Any) -> str:
+    """A heading short enough for a column: the test, with its part; phases as they are."""
+    if row["measure"] in (_PHASE, *_FORCE):
+        return label_of(row) if row["measure"] == _PHASE else MEASURES[row["measure"]].label
+    return f"{row['test']} {row['part']}".strip()
+
+
+_FORCE = tuple(m.key for m in MEASURES.values() if m.section == "force and velocity")
+
+
+def _cell(rows: pd.DataFrame, changes: pd.DataFrame, person: Any, record: Measure) -> str:
+    own = rows[rows["athlete_id"] == person["id"]]
     if own.empty:
         return wording.NOTHING
     row = own.iloc[0]
-    same = changes[changes["athlete_id"] == athlete_id]
-    for column in ("test", "part", "measure"):
+    same = changes[changes["athlete_id"] == person["id"]]
+    for column in ("test", "part", "measure", "conditions"):
         same = same[same[column] == row[column]]
     value = wording.number(row["value"], record.decimals)
+    given = {s["test"] for s in person["status"] if s["status"] == LIMITED}
+    if given & {row["test"], ""}:
+        return f"{value}\n{say('squad easy')}"
     if same.empty:
         return f"{value}\n{say('squad first')}"
     change = same.iloc[0]
@@ -191,7 +212,7 @@ def _mean(rows: pd.DataFrame, record: Measure, least: int) -> str:
 def force_and_velocity(day: DayBundle) -> Section:
     """Force, velocity and power of the accelerations that allow it; for coaches only."""
     results = day.tables["results"]
-    keys = [m.key for m in MEASURES.values() if m.section == "force and velocity"]
+    keys = list(_FORCE)
     now = results[(results["day"] == day.day["date"]) & results["measure"].isin(keys)]
     if now.empty:
         return Section.of(Prose(say("force none")))

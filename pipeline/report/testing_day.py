@@ -15,7 +15,7 @@ def title(day: DayBundle) -> Section:
     """Which day."""
     facts = day.day
     lead = say("day lead", season=facts["season"], term=facts["term"])
-    return Section.of(Title(say("day title", date=wording.date(facts["date"])), [lead]))
+    return Section.of(Title(say("day title", date=wording.date(facts["date"])), [lead], wide=True))
 
 
 def account(day: DayBundle) -> Section:

@@ -21,7 +21,8 @@ SENTENCES: dict[str, str] = {
     # --- who, when, under what conditions
     "person": "{facts}.",
     "age": "{age} years",
-    "tested on": "Tested {sessions}.",
+    "tested on": "Tested: {sessions}.",
+    "label apart": "{label} ({apart})",
     "session": "{name} {date}{conditions}",
     "session conditions": " ({conditions})",
     "last tested": "Last tested {date} ({term}).",
@@ -32,6 +33,7 @@ SENTENCES: dict[str, str] = {
     "is start": "{text} start",
     "is start_distance_m": "{text} m behind the first gate",
     "is at the line": "at the first gate",
+    "is drop_height_m": "from {text} m",
     "is run_in_m": "{text} m run-in",
     "is clock": "{text} clock",
     "is timing": "timed by {text}",
@@ -50,12 +52,14 @@ SENTENCES: dict[str, str] = {
     "did speed": "ran the {test} at {value}",
     "did jump_height": "jumped {value} ({test})",
     "did distance": "jumped {value} ({test})",
-    "did rsi": "had a reactive strength of {value} from {part}",
-    "did one_rep_max": "lifted {value} ({test}, {basis})",
+    "did rsi": "rebounded off {part} with a reactive strength of {value} (higher is springier)",
+    "did one_rep_max": "{how} {value} ({test})",
     "did value": "reached {value} ({test})",
+    "did other": "reached {value} ({label})",
+    "is measured": "lifted",
+    "is estimated": "lifted sets that stand for about",
     "best so far": "Best so far of the days we can compare: {marks}.",
-    "best mark": "{label}",
-    "no best": "No best mark this time; that is normal while training is hard.",
+    "no best": "No best mark this time.",
     "first marks": "First marks: {marks}. The next day will tell more.",
     "no result": "No result was taken for you on this day.",
     "not judged lead": "What we do not say.",
@@ -74,8 +78,8 @@ SENTENCES: dict[str, str] = {
     "verdict limited": "taken easy, not judged",
     "before on": "{value} ({date})",
     "sure lead": "How sure are we?",
-    "sure attempts": "Good attempts: {tests}.",
-    "sure attempt": "{test} {count}",
+    "sure attempts": "Good runs and attempts: {tests}.",
+    "sure attempt": "{test} ({count})",
     "attempts one": "one good attempt",
     "attempts many": "{count} good attempts",
     "sure same": "Same conditions as before: {tests}.",
@@ -88,6 +92,9 @@ SENTENCES: dict[str, str] = {
     "missing": "{tests}.",
     "missing reason": "{test} ({reason})",
     "all tests": "all tests",
+    "no marks": "No mark: {tests}.",
+    "rows aside": "Some of your rows could not be used; ask the staff.",
+    "sheet unread": "taken, but its sheet could not be read",
     "took it easy": "Taken easy: {tests}.",
     "parents kind": "For parents:",
     "parents": (
@@ -95,6 +102,8 @@ SENTENCES: dict[str, str] = {
         "clearance. Pain or worry: tell the coach; medical questions go to the medical team."
     ),
     # --- the working
+    "run heading": "{test}. {conditions}",
+    "unfinished": "a run without a finish time",
     "sprint none": "No sprint was timed on this day.",
     "sprint conditions": "Best whole run of {count}. {conditions}.",
     "sprint conditions none": "Best whole run of {count}. Conditions were not recorded.",
@@ -122,10 +131,12 @@ SENTENCES: dict[str, str] = {
     "joined": "A gate gave no time, so two phases stand as one.",
     "model heading": "The curve behind the gates, {test}",
     "model sentence": (
-        "A smooth curve through the gates tops out at {top}{interval}, with a time constant of "
-        "{constant}; it misses the gates by {rms}. 95 % of that speed is reached at {near}."
+        "A smooth curve through the gates tops out at {top}{interval}; it misses the gates by "
+        "{rms}. 95 % of that speed is reached at {near}."
     ),
-    "model sentence near": " (90 % interval {low} to {high})",
+    "model constant": "Its time constant is {constant}.",
+    "model top at": "It is fastest at {at}.",
+    "model interval": " (90 % interval {low} to {high})",
     "model flags": "To be taken with care: {flags}.",
     "model caption": "Speed gained and what it took, by phase, on that curve",
     "col gained": "speed gained",
@@ -174,7 +185,6 @@ SENTENCES: dict[str, str] = {
     "one observer": "one observer",
     "flying heading": "Flying sprints",
     "flying caption": "Best of the day, beside the last day that can be compared",
-    "col test of": "test",
     "decrement": "Over the last 20 m you lost {value} of that speed.",
     "top speed": "Fastest 20 m: {speed}, around {at} from the line.",
     "top speed rising": (
@@ -195,7 +205,6 @@ SENTENCES: dict[str, str] = {
     "col height": "jump height",
     "col contact": "ground contact",
     "col rsi": "reactive strength",
-    "col rsi before": "before",
     "col ratio": "flight ÷ contact",
     "other none": "No other test was taken on this day.",
     "other caption": "Best of the day, beside the last day that can be compared",
@@ -210,17 +219,31 @@ SENTENCES: dict[str, str] = {
     ),
     "trend title": "{label} ({unit})",
     "trend title unitless": "{label}",
+    "trend better": "{title}, {better} is better",
     "trend alt": "{label}: {values}.",
     "trend alt value": "{value} on {date}",
     "found none": "Nothing was noted about your rows.",
     "found lead": "What was noted about your rows; staff can look each one up by its code.",
     "found": "{severity}: {code} ({file}, row {row}{column}).",
     "found place": "{severity}: {code} ({file}).",
-    "method": "{label} ({unit}): {formula}. Combined: {combine}.",
-    "method unitless": "{label}: {formula}. Combined: {combine}.",
+    "method": "{label} ({unit}): {formula}.",
+    "method unitless": "{label}: {formula}.",
+    "combine heading": "Which attempt stands for the day",
+    "method combine": "{how}: {labels}.",
     "sources heading": "Sources",
-    "source": "{text} ({status})",
+    "source": "{text} ({status}).",
     "methods lead": "Times and heights stand as the instruments gave them; nothing is corrected.",
+    "methods lead hand": (
+        "Times and heights stand as the instruments gave them; only the race timed by hand was "
+        "rounded up to 0.1 s and given 0.24 s."
+    ),
+    "differs": "other {name} than before ({then}, now {now})",
+    "is effort": "{text}",
+    "name indoor": "hall or track outdoors",
+    "name start_distance_m": "distance behind the first gate",
+    "name drop_height_m": "drop height",
+    "name run_in_m": "run-in",
+    "name basis": "way of taking it",
     "cautions": (
         "Maximal sprints, jumps and lifts can hurt. Test only after a full warm-up, under "
         "supervision, within the rules of your club and federation; for minors with the consent "
@@ -292,6 +315,7 @@ SENTENCES: dict[str, str] = {
     "squad mean": "Mean of the group",
     "squad first": "first",
     "squad apart": "not comp.",
+    "squad easy": "easy",
     "no group": "no group",
     # --- the index
     "index title": "Testing day {date}",
@@ -301,7 +325,8 @@ SENTENCES: dict[str, str] = {
     "index athletes": "Athletes",
     "index athlete": "{name} ({athlete_id})",
     "index aside": "Set aside",
-    "index aside one": "{code}: {file}, row {row}",
+    "index aside one": "{code}: {where}",
+    "index aside many": "{code}: {file}, {count} rows",
     "index aside none": "Nothing was set aside.",
     "index failed": "Pages that could not be made",
     "index failed one": "{page}: {why}",
@@ -329,6 +354,18 @@ def conditions(fields: dict[str, str]) -> str:
     return ", ".join(words)
 
 
+def apart(reason: str) -> str:
+    """What differs between two days, in words, from ``field: then → now; …``."""
+    told = []
+    for part in reason.split("; "):
+        name, _, values = part.partition(": ")
+        then, _, now = values.partition(" → ")
+        key = f"name {name}"
+        words = SENTENCES.get(key, name)
+        told.append(say("differs", name=words, then=then, now=now))
+    return "; ".join(told)
+
+
 def date(iso: str) -> str:
     """``Tue 14 Oct 2025``, the same under every locale."""
     day = dt.date.fromisoformat(iso)
@@ -350,7 +387,8 @@ def number(value: float, decimals: int) -> str:
     if value is None or math.isnan(value):
         return NOTHING
     kept = Decimal(repr(round(float(value), decimals + EXTRA_DECIMALS)))
-    return minus(str(kept.quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP)))
+    shown = str(kept.quantize(Decimal(1).scaleb(-decimals), ROUND_HALF_UP))
+    return minus(shown if shown.strip("-0.") else shown.lstrip("-"))
 
 
 def minus(text: str) -> str:
@@ -385,10 +423,11 @@ def capital(text: str) -> str:
 
 
 def listed(items: list[str]) -> str:
-    """``a, b and c``."""
+    """``a, b and c``; with semicolons where an item has a comma of its own."""
     if len(items) < 2:  # noqa: PLR2004  # one or none needs no joining
         return "".join(items)
-    return f"{', '.join(items[:-1])} and {items[-1]}"
+    mark = ";" if any("," in item for item in items) else ","
+    return f"{f'{mark} '.join(items[:-1])} and {items[-1]}"
 
 
 def dashed(part: str) -> str:

@@ -37,16 +37,18 @@ def _contents(day: Path, athlete: str) -> dict[str, str]:
 
 
 def test_no_athletes_page_holds_another_athlete(day: Path) -> None:
-    people = {a.athlete_id: a.name for a in build.read(SEASON, None).roster.athletes.values()}
+    people = build.read(SEASON, None).roster.athletes
     pages = sorted(p.stem for p in (day / "athletes").glob("*.html"))
     assert len(pages) >= 3
     for athlete in pages:
         for kind, text in _contents(day, athlete).items():
-            assert people[athlete] in text, f"{kind} of {athlete} lacks its own name"
-            for other, name in people.items():
+            own = people[athlete]
+            assert own.shown_name in text, f"{kind} of {athlete} lacks its own name"
+            assert own.shown_name == own.name or own.name not in text, f"{kind} of {athlete}"
+            for other, person in people.items():
                 if other != athlete:
                     assert not re.search(rf"\b{other}\b", text), f"{kind} of {athlete}: {other}"
-                    assert name not in text, f"{kind} of {athlete}: {name}"
+                    assert person.name not in text, f"{kind} of {athlete}: {person.name}"
 
 
 def test_no_page_asks_for_anything_from_outside_or_runs_anything(day: Path) -> None:
@@ -73,3 +75,6 @@ def test_a_minors_page_shows_no_body_mass_and_no_strength_for_it(day: Path) -> N
         text = (day / "athletes" / f"{athlete}.html").read_text()
         assert "body mass" not in text
         assert "kg/kg" not in text
+        slice_text = (day / "data" / "athletes" / f"{athlete}.json").read_text()
+        assert "body_mass" not in slice_text
+        assert "relative_strength" not in slice_text

@@ -1,0 +1,169 @@
+"""An athlete's first page, which stands alone: who, what, how sure, what not."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from pipeline.report import wording
+from pipeline.report.blocks import NUMBER, TEXT, Notice, Prose, Section, Table, Title
+from pipeline.report.facts import LIMITED, Report, flags_of, over_limit, table_row
+from pipeline.report.wording import say
+from pipeline.tables import NOT_COMPARABLE
+
+
+def title(report: Report) -> Section:
+    """Who, when, under what conditions."""
+    who = report.facts["athlete"]
+    age = [] if who["age"] is None else [say("age", age=who["age"])]
+    facts = [*age, *(t for t in (who["event"], ", ".join(who["groups"])) if t)]
+    before = who["previous_day"]
+    lines = [
+        *([say("person", facts=", ".join(facts))] if facts else []),
+        say("tested on", sessions="; ".join(_session(s) for s in who["sessions"])),
+        say("last tested", date=wording.short_date(before["date"]), term=before["term"])
+        if before
+        else say("first time"),
+    ]
+    return Section.of(Title(who["name"], lines))
+
+
+def _session(session: dict[str, Any]) -> str:
+    conditions = dict(session["conditions"])
+    words = []
+    if "indoor" in conditions:
+        words.append(say("indoors" if conditions.pop("indoor") == "yes" else "outdoors"))
+    words += [conditions[k] for k in ("venue", "surface", "footwear") if k in conditions]
+    shown = say("session conditions", conditions=", ".join(words)) if words else ""
+    return say(
+        "session", name=session["name"], date=wording.date(session["date"]), conditions=shown
+    ).strip()
+
+
+def summary(report: Report) -> Section:
+    """What was done, in plain words; no verdict that has not been earned."""
+    rows = [row for row in report.key_rows() if row["measure"] != "phase_time"]
+    if not rows:
+        return Section.of(Prose(say("no result")))
+    sentences = [say("today", deeds=wording.listed([_deed(report, row) for row in rows]))]
+    standing = [_standing(report, row) for row in rows]
+    best = [report.label(row) for row, how in zip(rows, standing, strict=True) if how == "best"]
+    first = [report.label(row) for row, how in zip(rows, standing, strict=True) if how == "first"]
+    if best:
+        sentences.append(say("best so far", marks=wording.listed(best)))
+    elif len(first) < len(rows):
+        sentences.append(say("no best"))
+    if first:
+        sentences.append(say("first marks", marks=wording.listed(first)))
+    return Section.of(
+        Prose(" ".join(sentences), lead=say("today lead")),
+        Prose(say("not judged"), lead=say("not judged lead")),
+    )
+
+
+def _deed(report: Report, row: Any) -> str:
+    value = wording.value(row["value"], report.record(row))
+    key = f"did {row['measure']}"
+    if key not in wording.SENTENCES:
+        return say("did other", value=value, label=report.label(row))
+    how = say(f"is {row['basis']}")
+    return say(key, value=value, test=report.label(row), part=row["part"], how=how)
+
+
+def _standing(report: Report, row: Any) -> str:
+    """``first``, ``best`` or nothing, among the days that can be compared."""
+    record = report.record(row)
+    same = report.results
+    for column in ("test", "part", "measure", "conditions", "basis"):
+        same = same[same[column] == row[column]]
+    earlier = same[same["day"] < report.day]["value"]
+    if earlier.empty:
+        return "first"
+    if report.status_of(row["test"]) == LIMITED:
+        return ""
+    sign = 1 if record.better == "higher" else -1
+    ahead = sign * row["value"] - (sign * earlier).max()
+    return "best" if ahead >= 10.0**-record.decimals / 2 and not over_limit(row) else ""
+
+
+def first_table(report: Report) -> Section:
+    """The small table of the first page."""
+    rows = [table_row(report, row) for row in report.key_rows()]
+    if not rows:
+        return Section.of(Prose(say("no result")))
+    columns = [say(c) for c in ("col test", "col before", "col now", "col verdict")]
+    return Section.of(Table(say("first table"), columns, rows, [TEXT, NUMBER, NUMBER, TEXT]))
+
+
+def how_sure(report: Report) -> Section:
+    """Attempts, conditions, wind, and what else was flagged."""
+    key_rows = list(report.key_rows())
+    counts = {row["test"]: int(row["n_attempts"]) for row in key_rows}
+    if not counts:
+        return Section.of(Prose(say("no result"), lead=say("sure lead")))
+    shown = [say("sure attempt", test=t, count=n) for t, n in counts.items()]
+    parts = [say("sure attempts", tests=", ".join(shown))]
+    same: dict[str, None] = {}
+    different: dict[str, None] = {}
+    for row in key_rows:
+        change = report.change(row)
+        if change is None or report.status_of(row["test"]) == LIMITED:
+            continue
+        if change["verdict"] == NOT_COMPARABLE:
+            different[row["test"]] = None
+        elif not over_limit(row):
+            same[row["test"]] = None
+    if [t for t in same if t not in different]:
+        parts.append(say("sure same", tests=", ".join(t for t in same if t not in different)))
+    if different:
+        parts.append(say("sure different", tests=", ".join(different)))
+    flags = dict.fromkeys((row["test"], f) for row in key_rows for f in flags_of(row["flags"]))
+    winds = [f"{test} {wording.minus(f[5:])}" for test, f in flags if f.startswith("wind ")]
+    if winds:
+        parts.append(say("sure wind", winds="; ".join(winds)))
+    others = [f"{test} {f}" for test, f in flags if f.startswith("timed by hand")]
+    if others:
+        parts.append(say("sure flags", flags=", ".join(others)))
+    return Section.of(Prose(" ".join(parts), lead=say("sure lead")))
+
+
+def not_tested(report: Report) -> Section:
+    """What was tested before and not this time, with the reason where one was given."""
+    reasons = {
+        s["test"] or say("all tests"): s["reason"] for s in report.facts["athlete"]["status"]
+    }
+    easy = [t for t in reasons if report.status_of(t) == LIMITED]
+    earlier = report.results[report.results["day"] < report.day]
+    gone = {t for t in reasons if t not in easy}
+    if not earlier.empty:
+        gone |= set(earlier[earlier["day"] == earlier["day"].max()]["test"]) - {"body"}
+    gone -= set(report.now["test"])
+    unread = say("sheet unread")
+    for test, facts in report.facts["tests"].items():
+        if facts["kind"] in report.facts["unread_kinds"]:
+            reasons.setdefault(test, unread)
+    shown = [
+        say("missing reason", test=t, reason=reasons[t]) if reasons.get(t) else t
+        for t in [*report.facts["tests"], say("all tests")]
+        if t in gone
+    ]
+    sentences = []
+    aside = report.findings[report.findings["severity"] == "error"]
+    if len(aside):
+        sentences.append(say("rows aside"))
+    if shown:
+        sentences.append(say("missing", tests=wording.listed(shown)))
+    else:
+        sentences.append(say("missing first" if earlier.empty else "missing none"))
+    marks = report.facts["athlete"]["no_marks"]
+    if marks:
+        told = [say("missing reason", test=m["test"], reason=m["word"]) for m in marks]
+        sentences.append(say("no marks", tests=", ".join(told)))
+    if easy:
+        told = [say("missing reason", test=t, reason=reasons[t]) for t in easy]
+        sentences.append(say("took it easy", tests=wording.listed(told)))
+    return Section.of(Prose(" ".join(sentences), lead=say("missing lead")))
+
+
+def for_parents(_: Report) -> Section:
+    """What these numbers are and are not."""
+    return Section.of(Notice(say("parents kind"), say("parents")))

@@ -1,0 +1,178 @@
+"""What an athlete's pages say, from small seasons through the tables, without notebooks."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+
+import pytest
+
+from pipeline import build, bundle
+from pipeline.report import athlete
+from pipeline.report.blocks import Section
+from pipeline.report.facts import Report
+from tests import seasons
+from tests.seasons import DAY_FOLDER
+
+SPRING = "2026-05-spring"
+SPRING_DAY = seasons.DAY.replace("2026-09", "2026-05").replace("autumn", "spring")
+SECTIONS = [getattr(athlete, name) for name in athlete.__all__ if name != "load"]
+
+
+def report(folder: Path, key: str, files: Mapping[str, str | bytes | None]) -> Report:
+    season = seasons.write(folder / "season", files)
+    bundle.write(folder / "data", build.check(season, None))
+    return athlete.load(str(folder / "data" / "athletes" / f"{key}.json"))
+
+
+def words(section: Section) -> str:
+    return str(section._repr_mimebundle_()["text/plain"])
+
+
+def test_every_section_says_something_whatever_was_tested(tmp_path: Path) -> None:
+    for number, gone in enumerate(["sprints", "jumps", "lifts"]):
+        files = {f"{DAY_FOLDER}/{gone}.csv": None}
+        made = report(tmp_path / str(number), "A01" if gone == "lifts" else "A02", files)
+        for section in SECTIONS:
+            assert words(section(made)).strip(), section.__name__
+
+
+def test_the_first_page_of_a_first_timer_has_no_trend_and_no_verdict(tmp_path: Path) -> None:
+    made = report(tmp_path, "A01", {})
+    assert "First testing day here." in words(athlete.title(made))
+    assert "First marks: 60 m and countermovement jump, jump height." in words(
+        athlete.summary(made)
+    )
+    table = words(athlete.first_table(made))
+    assert table.count("first mark") == 5
+    assert "a trend needs a second one" in words(athlete.trends(made))
+
+
+def test_a_best_is_called_so_and_nothing_is_called_better(tmp_path: Path) -> None:
+    slower = seasons.SPRINTS.replace("7.70", "7.80").replace("7.74", "7.84")
+    earlier = {f"{SPRING}/day.toml": SPRING_DAY, f"{SPRING}/sprints.csv": slower}
+    made = report(tmp_path, "A01", earlier)
+    said = words(athlete.summary(made))
+    assert "Best so far of the days we can compare: 60 m." in said
+    assert "not judged yet" in said
+    assert "7.80 s (15 May 2026)" in words(athlete.first_table(made))
+    for section in SECTIONS:
+        assert "clearly" not in words(section(made))
+
+
+def test_a_wind_above_the_limit_makes_no_best(tmp_path: Path) -> None:
+    slower = seasons.SPRINTS.replace("7.70", "7.80").replace("7.74", "7.84")
+    blown = seasons.SPRINTS.replace("1,0.6,2.04", "1,2.3,2.04")
+    files = {
+        f"{SPRING}/day.toml": SPRING_DAY,
+        f"{SPRING}/sprints.csv": slower,
+        f"{DAY_FOLDER}/sprints.csv": blown,
+    }
+    made = report(tmp_path, "A01", files)
+    assert "Best so far" not in words(athlete.summary(made))
+    sure = words(athlete.how_sure(made))
+    assert "+2.3 m/s, over the limit" in sure
+    assert "Same conditions" not in sure
+
+
+def test_other_conditions_are_named_and_not_set_side_by_side(tmp_path: Path) -> None:
+    earlier = {
+        f"{SPRING}/day.toml": SPRING_DAY.replace('"spikes"', '"flats"'),
+        f"{SPRING}/sprints.csv": seasons.SPRINTS,
+    }
+    made = report(tmp_path, "A01", earlier)
+    table = words(athlete.first_table(made))
+    assert "not comparable: other footwear than before (flats, now spikes)" in table
+    assert "May 2026" not in table
+
+
+TWO_STARTS = """\
+session,athlete_id,test,attempt,start,t10_s,t30_s,t60_s
+track,A01,60 m,1,three-point,2.04,4.28,7.70
+track,A01,60 m,2,blocks,1.99,4.22,7.64
+"""
+
+
+def test_two_starts_of_one_test_are_two_runs_each_whole(tmp_path: Path) -> None:
+    made = report(tmp_path, "A01", {f"{DAY_FOLDER}/sprints.csv": TWO_STARTS})
+    said = words(athlete.sprint(made))
+    assert "60 m. Three-point start" in said
+    assert "60 m. Blocks start" in said
+    assert said.count("60 m by phase") == 2
+    assert "60 m (blocks start)" in words(athlete.first_table(made)).replace("60 m (B", "60 m (b")
+
+
+HAND = """\
+session,athlete_id,test,attempt,timing,clock,start,reaction_s,t10_s,t20_s,t30_s,t40_s,t50_s,t60_s,t70_s,t80_s,t90_s,t100_s
+track,A02,100 m,1,electronic,gun,blocks,0.146,1.88,2.88,3.78,4.64,5.47,6.29,7.10,7.92,8.74,9.58
+track,A02,100 m,2,hand,gun,blocks,,,,,,,,,,,9.3
+"""
+
+
+def test_a_hand_race_never_mixes_with_the_electronic_one(tmp_path: Path) -> None:
+    """The electronic splits are those of the 2009 WC final, 1st (seen)."""
+    made = report(tmp_path, "A02", {f"{DAY_FOLDER}/sprints.csv": HAND})
+    said = words(athlete.sprint(made))
+    gates = [line for line in said.splitlines() if line.startswith(("20 m ", "100 m  "))]
+    assert [line.split() for line in gates] == [
+        ["20", "m", "2.88", "s", "1.00", "s", "10.00", "m/s"],
+        ["100", "m", "9.58", "s", "0.84", "s", "11.90", "m/s"],
+    ]
+    first = words(athlete.first_table(made))
+    assert "100 m (timed by hand)" in first
+    assert "9.54 s" in first  # 9.3 + 0.24
+    assert "rounded up to 0.1 s and given 0.24 s" in words(athlete.methods(made))
+
+
+def test_what_was_not_finished_or_not_read_is_said(tmp_path: Path) -> None:
+    files = {
+        f"{DAY_FOLDER}/sprints.csv": seasons.SPRINTS.replace("7.74", "DNF"),
+        f"{DAY_FOLDER}/jumps.csv": "name,flight_time_s\nA01,0.5\n",
+        f"{SPRING}/day.toml": SPRING_DAY,
+        f"{SPRING}/jumps.csv": seasons.JUMPS,
+    }
+    said = words(athlete.not_tested(report(tmp_path, "A01", files)))
+    assert "No mark: 60 m (DNF)" in said
+    assert "countermovement jump (taken, but its sheet could not be read)" in said
+
+
+def test_the_reason_of_the_staff_is_given_and_a_limited_test_is_not_judged(tmp_path: Path) -> None:
+    status = "athlete_id,test,status,reason\nA01,back squat,not done,exam\nA01,60 m,limited,cold\n"
+    made = report(tmp_path, "A01", {f"{DAY_FOLDER}/status.csv": status})
+    said = words(athlete.not_tested(made))
+    assert "back squat (exam)" in said
+    assert "Taken easy: 60 m (cold)" in said
+    assert "taken easy, not judged" in words(athlete.first_table(made))
+
+
+def test_any_key_measure_has_a_sentence(tmp_path: Path) -> None:
+    battery = '[[key_measures]]\ntest = "countermovement jump"\nmeasure = "takeoff_speed"\n'
+    made = report(tmp_path, "A01", {"battery.toml": battery})
+    assert "You reached 2.54 m/s (countermovement jump, take-off speed)." in words(
+        athlete.summary(made)
+    )
+
+
+def test_no_more_than_six_drawings_a_report(tmp_path: Path) -> None:
+    files = {f"{DAY_FOLDER}/sprints.csv": HAND, f"{SPRING}/day.toml": SPRING_DAY}
+    files |= {f"{SPRING}/{n}.csv": t for n, t in (("sprints", HAND), ("jumps", seasons.JUMPS))}
+    made = report(tmp_path, "A02", files)
+    drawings = [
+        block
+        for section in SECTIONS
+        for block in section(made).blocks
+        if block.data()["type"] == "chart"
+    ]
+    assert 1 <= len(drawings) <= 6
+    assert all(block.data()["alt"] for block in drawings)
+
+
+@pytest.mark.parametrize("key", ["A01", "A02"])
+def test_three_renderings_hold_the_same_sections(tmp_path: Path, key: str) -> None:
+    made = report(tmp_path, key, {})
+    for section in SECTIONS:
+        bundle_of = section(made)._repr_mimebundle_()
+        assert set(bundle_of) == {
+            "text/html", "text/plain", "application/vnd.testing-reports.blocks+json",
+        }  # fmt: skip
+        assert all(bundle_of.values())

@@ -1,0 +1,100 @@
+"""Numbers, dates and sentences: one catalogue, every entry used, every detail there."""
+
+from __future__ import annotations
+
+import math
+import re
+import string
+from pathlib import Path
+
+import pytest
+
+from pipeline.errors import CATALOGUE
+from pipeline.measures.registry import MEASURES
+from pipeline.report import wording
+from pipeline.report.wording import SENTENCES, say
+
+SOURCES = "\n".join(
+    p.read_text()
+    for p in sorted((Path(__file__).parents[2] / "pipeline").rglob("*.py"))
+    if p.name != "wording.py"
+)
+OWN = (Path(wording.__file__)).read_text().split("def say(")[1]
+BUILT = ("did ", "is ", "name ")
+"""Beginnings of keys that code puts together."""
+
+
+def test_every_sentence_is_said_somewhere() -> None:
+    unused = [
+        key
+        for key in SENTENCES
+        if not key.startswith(BUILT)
+        and not any(f"{quote}{key}{quote}" in SOURCES + OWN for quote in "\"'")
+    ]
+    assert unused == []
+
+
+def test_every_sentence_asked_for_is_in_the_catalogue() -> None:
+    asked = set(re.findall(r'say\(\s*"([^"]+)"', SOURCES + OWN))
+    assert len(asked) > 80
+    assert asked - set(SENTENCES) == set()
+
+
+@pytest.mark.parametrize("key", SENTENCES)
+def test_a_sentence_is_filled_by_its_details(key: str) -> None:
+    names = {name for _, name, _, _ in string.Formatter().parse(SENTENCES[key]) if name}
+    assert say(key, **dict.fromkeys(names, "x"))
+
+
+def test_every_code_of_the_catalogue_is_raised_somewhere() -> None:
+    assert [code for code in CATALOGUE if f'"{code}"' not in SOURCES.split("CATALOGUE", 1)[0]
+            + SOURCES.replace(f'    "{code}": Kind(', "")] == []  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("value", "decimals", "shown"),
+    [
+        (7.7, 2, "7.70"),
+        (1.755, 2, "1.76"),
+        (1.815, 2, "1.82"),
+        (1.695, 2, "1.70"),
+        (-0.3, 1, "\u22120.3"),
+        (-0.001, 2, "0.00"),
+        (math.nan, 2, "–"),
+        (33.049, 1, "33.0"),
+    ],
+)
+def test_numbers_round_halves_away_from_zero_and_have_a_true_minus(
+    value: float, decimals: int, shown: str
+) -> None:
+    assert wording.number(value, decimals) == shown
+
+
+@pytest.mark.parametrize(
+    ("value", "shown"), [(0.08, "+0.08"), (-0.08, "\u22120.08"), (0.001, "0.00"), (-0.001, "0.00")]
+)
+def test_a_change_has_its_sign_and_nothing_has_none(value: float, shown: str) -> None:
+    assert wording.signed_number(value, 2) == shown
+
+
+def test_dates_are_the_same_under_every_locale() -> None:
+    assert wording.date("2026-10-13") == "Tue 13 Oct 2026"
+    assert wording.short_date("2026-05-02") == "2 May 2026"
+
+
+def test_a_list_with_commas_inside_is_parted_by_semicolons() -> None:
+    assert wording.listed(["a", "b", "c"]) == "a, b and c"
+    assert wording.listed(["a, x", "b", "c"]) == "a, x; b and c"
+
+
+def test_a_raised_exponent_and_no_unit() -> None:
+    assert wording.unit(MEASURES["scaled_strength"]) == "kg/kg⁰·⁶⁷"
+    assert wording.value(2.5, MEASURES["flight_contact_ratio"]) == "2.50"
+
+
+def test_what_differs_is_said_in_words() -> None:
+    told = wording.apart("start_distance_m: 0.3 → 0.5; basis: measured → estimated")
+    assert told == (
+        "other distance behind the first gate than before (0.3, now 0.5); "
+        "other way of taking it than before (measured, now estimated)"
+    )
