@@ -87,6 +87,7 @@ def _run(report: Report, run: Run, runs: list[Run]) -> Iterator[Block]:
     if len(between) > 1:
         yield _phase_table(run)
     sentences = [
+        *_another_run(run),
         *_joined(report, run),
         *_reaction(run),
         *_top_speed(run),
@@ -98,6 +99,12 @@ def _run(report: Report, run: Run, runs: list[Run]) -> Iterator[Block]:
         yield _gate_table(run)
         yield _speed_chart(report, run)
     yield from _model(run)
+
+
+def _another_run(run: Run) -> list[str]:
+    """Whether the best time is of another run, one that lacked a gate."""
+    best, whole = (set(run.of(key)["attempt"].dropna()) for key in ("time", "segment_time"))
+    return [say("another run")] if best and whole and best != whole else []
 
 
 def _joined(report: Report, run: Run) -> list[str]:

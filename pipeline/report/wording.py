@@ -128,6 +128,7 @@ SENTENCES: dict[str, str] = {
     "still air": (
         "In still air at sea level this would have been about {value} ({model}; {caution})."
     ),
+    "another run": "Your best time was another run, which lacked a gate; it counts as your time.",
     "joined": "A gate gave no time, so two phases stand as one.",
     "model heading": "The curve behind the gates, {test}",
     "model sentence": (
