@@ -486,6 +486,8 @@ def _index(made: DayBundle, here: Path, failed: list[Outcome]) -> str:
         paths.append(f"{_NOTEBOOKS}/{Path(stem).name}.ipynb")
         return [{"text": Path(p).suffix[1:], "href": p} for p in paths if (here / p).exists()]
 
+    names = {person["id"]: person["name"] for person in facts["roster"]}
+
     def line(text: str, found: list[dict[str, str]]) -> dict[str, Any]:
         return {"text": text, "links": found}
 
@@ -503,7 +505,7 @@ def _index(made: DayBundle, here: Path, failed: list[Outcome]) -> str:
             "heading": say("index athletes"),
             "lines": [
                 line(
-                    say("index athlete", name=person["name"], athlete_id=key),
+                    say("index athlete", name=names.get(key, person["name"]), athlete_id=key),
                     links(f"{_ATHLETES}/{key}"),
                 )
                 for key, person in facts["athletes"].items()

@@ -244,6 +244,7 @@ SENTENCES: dict[str, str] = {
     "name start_distance_m": "distance behind the first gate",
     "name drop_height_m": "drop height",
     "name run_in_m": "run-in",
+    "name effort": "effort (maximal or not)",
     "name basis": "way of taking it",
     "cautions": (
         "Maximal sprints, jumps and lifts can hurt. Test only after a full warm-up, under "
@@ -355,15 +356,18 @@ def conditions(fields: dict[str, str]) -> str:
     return ", ".join(words)
 
 
+def field_name(name: str) -> str:
+    """A field of the comparison key in words."""
+    return SENTENCES.get(f"name {name}", name)
+
+
 def apart(reason: str) -> str:
     """What differs between two days, in words, from ``field: then → now; …``."""
     told = []
     for part in reason.split("; "):
         name, _, values = part.partition(": ")
         then, _, now = values.partition(" → ")
-        key = f"name {name}"
-        words = SENTENCES.get(key, name)
-        told.append(say("differs", name=words, then=then, now=now))
+        told.append(say("differs", name=field_name(name), then=then, now=now))
     return "; ".join(told)
 
 

@@ -41,13 +41,15 @@ def _chromium(in_ci: bool) -> str:
 @pytest.fixture(scope="module", name="day")
 def _day(tmp_path_factory: pytest.TempPathFactory) -> Path:
     out = tmp_path_factory.mktemp("out")
-    request = build.Request(ROOT / "inputs_demo", out, only=("S01",), formats=("html",))
+    request = build.Request(ROOT / "inputs_demo", out, formats=("html",), workers=2)
     (built,) = build.build(request, lambda *_: None)
     return built.folder
 
 
 @pytest.mark.parametrize("width", WIDTHS)
-@pytest.mark.parametrize("page", ["athletes/S01.html", "testing_day.html", "index.html"])
+@pytest.mark.parametrize(
+    "page", ["athletes/S01.html", "squad.html", "testing_day.html", "index.html"]
+)
 def test_a_page_is_no_wider_than_the_screen(
     chromium: str, day: Path, tmp_path: Path, page: str, width: int
 ) -> None:
