@@ -265,7 +265,7 @@ def _day_facts(intake: Intake, results: pd.DataFrame) -> dict[str, Any]:
     }
 
 
-_TEST_FACTS = ("name", "kind", "attempts", "unit", "better", "decimals")
+_TEST_FACTS = ("name", "kind", "attempts", "distance_m", "unit", "better", "decimals")
 
 
 def _status_of(intake: Intake, athlete_id: str) -> list[dict[str, str]]:

@@ -186,6 +186,11 @@ CATALOGUE: dict[str, Kind] = {
         "look like segment times under cumulative headings; the run was set aside.",
         "Head the columns s0_10_s, s10_30_s … in place of t10_s, t30_s and so on.",
     ),
+    "gate-beyond": Kind(
+        _ERROR,
+        "There is a time at {at} m, past the end of {test}; it was set aside.",
+        "Put the run under the test it was, or the time under its own gate.",
+    ),
     "run-too-slow": Kind(
         _ERROR,
         "{at} m in {seconds} s is no sprint; the run was set aside{guess}.",

@@ -31,6 +31,9 @@ _SLIPS: tuple[tuple[float, str], ...] = (
 """Factor that would bring the value back, and the slip it betrays."""
 
 _SLOW_SLIPS = tuple(sorted((p for p in _SLIPS if p[0] < 1), key=lambda p: "clip" not in p[1]))
+_ONLY_OF = {"pounds": "kg", "a": "s"}
+"""The unit a slip belongs to, by its first word: pounds are masses, clips are times."""
+
 _LOAD_SLIPS = tuple(pair for pair in reversed(_SLIPS) if pair[0] in (1e-1, 0.45359237))
 
 
@@ -75,7 +78,7 @@ def swapped(days: Sequence[Trials], battery: Battery) -> Iterator[Finding]:
     """
     bests = pd.concat([_best_times(trials, battery) for trials in days])
     today = str(days[-1].attempts["day"].max())
-    for test, times in bests.groupby("test", sort=False):
+    for (test, _), times in bests.groupby(["test", "conditions"], sort=False):
         before = times[times["day"] < today].groupby("athlete_id")["value"].mean()
         now = times[times["day"] == today].set_index("athlete_id")
         now = now[now.index.isin(before.index)]
@@ -113,12 +116,11 @@ def _best_times(trials: Trials, battery: Battery) -> pd.DataFrame:
     """Each athlete's best electronic time in each sprint: ``day athlete_id test value source``."""
     times = registry.VIEWS["finish"].build(trials, battery)
     times = times[times["by_hand"] == 0].merge(
-        trials.attempts[["day", "athlete_id"]], left_on="key", right_index=True
+        trials.attempts[["day", "athlete_id", "conditions"]], left_on="key", right_index=True
     )
-    best = times.sort_values("finish_time", kind="stable").groupby(["athlete_id", "test"]).head(1)
-    return best.rename(columns={"finish_time": "value"})[
-        ["day", "athlete_id", "test", "value", "source"]
-    ]
+    same = ["athlete_id", "test", "conditions"]
+    best = times.sort_values("finish_time", kind="stable").groupby(same).head(1)
+    return best.rename(columns={"finish_time": "value"})[["day", *same, "value", "source"]]
 
 
 EARLY_S = 0.100
@@ -276,17 +278,42 @@ def _splits_in_disorder(trials: Trials, _: Battery) -> Iterator[_Fault]:
         )
 
 
-QUICKEST_START_S = 1.55
-"""Nobody has run the first 10 m from movement faster: the 42 finals begin at 1.65 s."""
+QUICKEST_START_S = {10.0: 1.55, 30.0: 3.50}
+"""Nobody has run them faster from movement: the 42 finals begin at 1.65 and 3.63 s."""
 
 
 def _starts_too_fast(trials: Trials, _: Battery) -> Iterator[_Fault]:
     """Gun times whose first 10 m cannot be: the reaction was in no split, and is taken off."""
     gates = gate_table(trials)
-    first = gates[(gates["at_m"] == 10) & gates["reaction"].notna()]  # noqa: PLR2004  # 10 m
-    first = first.assign(own=first["time"] - first["reaction"])
-    for row in _records(first[first["own"] < QUICKEST_START_S]):
-        yield _fault("start-too-fast", trials, row, {"at": 10, "seconds": f"{row['own']:.2f}"})
+    gates = gates[gates["reaction"].notna()]
+    own = gates["time"] - gates["reaction"]
+    quick = gates.assign(own=own)[own < gates["at_m"].map(QUICKEST_START_S)]
+    for row in _records(quick.groupby("key", sort=False).head(1)):
+        details = {"at": f"{row['at_m']:g}", "seconds": f"{row['own']:.2f}"}
+        yield _fault("start-too-fast", trials, row, details)
+
+
+def _gates_beyond(trials: Trials, battery: Battery) -> Iterator[_Fault]:
+    """Times at gates that lie past the end of the test: another test, or a slip of the heading."""
+    gates = gate_table(trials, *_RUNS)
+    whole = gates["test"].map({t.name: t.distance_m for t in battery.tests.values()})
+    for row in _records(gates.assign(whole=whole)[gates["at_m"] > whole]):
+        details = {"at": f"{row['at_m']:g}", "test": row["test"]}
+        place, who = Place.last_of(row["source"]), _who(trials, row["key"])
+        yield finding("gate-beyond", place, who, **details), {row["source"]}
+
+
+def _odd_angles(trials: Trials, battery: Battery) -> Iterator[_Fault]:
+    """Angles no joint has, each by itself: averaged first, one would take the good ones along."""
+    record = registry.MEASURES["angle"]
+    low, high = record.limits(battery)
+    angles = trials.used("degrees")
+    for row in _records(angles[~angles["value"].between(low, high)]):
+        details = {
+            "raw": row["raw"], "label": record.label, "value": f"{row['value']:g}",
+            "unit": record.unit, "low": f"{low:g}", "high": f"{high:g}", "guess": "",
+        }  # fmt: skip
+        yield _fault("value-implausible", trials, row, details)
 
 
 def _segments_as_cumulative(trials: Trials, battery: Battery) -> Iterator[_Fault]:
@@ -307,6 +334,7 @@ def _segments_as_cumulative(trials: Trials, battery: Battery) -> Iterator[_Fault
         yield _fault("segments-as-cumulative", trials, row, {"at": f"{row['at_m']:g}"})
 
 
+_RUNS = ("sprint", "flying", "repeated")
 SLOWEST_MPS, USUAL_MPS = 4.0, (5.0, 12.5)
 """A sprint slower than the first over its whole distance is a jog or a slow-motion clip."""
 
@@ -358,6 +386,8 @@ _RULES = (
     _too_many_repetitions,
     _loads_too_high,
     _splits_in_disorder,
+    _odd_angles,
+    _gates_beyond,
     _segments_as_cumulative,
     _runs_too_slow,
     _starts_too_fast,
@@ -375,7 +405,10 @@ def _guess(trials: Trials, battery: Battery, record: Measure, key: int, part: st
     one = pd.DataFrame(trials.attempts.loc[[key]])
     middle = np.sqrt(low * high) if low > 0 else high / 2
     best, distance = "", np.inf
+    dimension = set(only["unit"])
     for factor, slip in _SLIPS:
+        if _ONLY_OF.get(slip.split()[0], "") not in {"", *dimension}:
+            continue
         scaled = only.assign(value=only["value"] * factor)
         table = registry.VIEWS[record.view].build(Trials(one, scaled), battery)
         table = table[table["part"] == part] if len(table) else table

@@ -160,7 +160,9 @@ def clock_of(timing: str, start: str) -> str:
     """The clock where a sheet does not say: it follows from timing and start."""
     if start == "flying" or timing == "gates":
         return "gate"
-    return {"electronic": "gun", "hand": "gun", "video": "movement"}.get(timing, "")
+    if timing == "hand":  # in training a stopwatch starts with the runner, in a race with the gun
+        return "gun" if start == "blocks" else ""
+    return {"electronic": "gun", "video": "movement"}.get(timing, "")
 
 
 class _DayReader:
@@ -253,6 +255,8 @@ class _DayReader:
         key = len(self._attempts)
         values = self._values_of(key, row, athlete)
         wind = next((v["value"] for v in values if v["quantity"] == "wind"), None)
+        if conditions.get("indoor", ("", ""))[0] == "yes":
+            wind = None  # whatever a sheet says, there is none in a hall
         if isinstance(wind, float) and wind > WIND_LIMIT_MPS:
             self._note("wind-over", row, "", athlete, wind=f"{wind:+.1f}")
         if all(v["quantity"] in SIDE_INFORMATION and v["status"] != FAILED for v in values):
@@ -454,7 +458,7 @@ class _DayReader:
 
     def _labels(self, row: _Row, conditions: dict[str, tuple[str, str]], athlete: Athlete) -> None:
         """The row's own date and observer, which are kept and compared with nothing."""
-        for name in ("date", "observer"):
+        for name in ("date", "observer", "fps"):
             raw = row.text(name)
             if raw and name == "date" and not is_date(raw):
                 self._note("value-unusual", row, name, athlete, raw=raw, what=DATE_LIKE)
@@ -471,7 +475,7 @@ class _DayReader:
                 "quantity": name,
                 "part": "",
                 "at_m": None,
-                "value": number(text) if name in folder.NUMBERS else None,
+                "value": number(text) if name in (*folder.NUMBERS, "fps") else None,
                 "unit": "",
                 "raw": text,
                 "resolution": None,

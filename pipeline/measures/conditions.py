@@ -8,7 +8,8 @@ import pandas as pd
 from pipeline.battery import Battery
 from pipeline.measures import air
 from pipeline.measures.registry import VIEWS, measure, view
-from pipeline.measures.spec import MEASURED, Array, Trials, joined
+from pipeline.measures.spec import Array, Trials, joined
+from pipeline.measures.splits import gate_table, run_rank
 from pipeline.measures.surroundings import beside
 
 
@@ -19,8 +20,11 @@ def in_air(trials: Trials, battery: Battery) -> pd.DataFrame:
     Columns: ``race_time`` s, ``wind`` m/s, ``altitude`` m, ``distance`` m, ``lane``, ``female``
     (0 or 1). A 200 m needs its lane, since the bend turns the wind.
     """
+    gates = gate_table(trials)
+    ranks = gates.assign(order=run_rank(gates, battery)).drop_duplicates("key")
     runs = VIEWS["finish"].build(trials, battery)
-    runs = runs[runs["at_m"].isin([100.0, 200.0]) & (runs["basis"] == MEASURED)]
+    runs["rank"] = runs["key"].map(ranks.set_index("key")["order"])
+    runs = runs[runs["at_m"].isin([100.0, 200.0]) & (runs["timing"] != "hand")]
     runs = runs[runs["kind"] == "sprint"].reset_index(drop=True)
     if runs.empty:
         return pd.DataFrame()
@@ -34,6 +38,7 @@ def in_air(trials: Trials, battery: Battery) -> pd.DataFrame:
             "source": [
                 joined(*pair) for pair in zip(runs["source"], around["wind_source"], strict=True)
             ],
+            "rank": runs["rank"],
             "race_time": runs["finish_time"],
             "race_time_resolution": runs["finish_time_resolution"],
             "wind": around["wind"],
@@ -56,7 +61,7 @@ def in_air(trials: Trials, battery: Battery) -> pd.DataFrame:
     "estimates differ 2.7 times between models",
     sources=("mureika2001", "linthorne1994"),
     view="air",
-    combine="best",
+    combine="best run",
     section="sprint",
 )
 def time_still_air(

@@ -12,7 +12,7 @@ import pandas as pd
 from pipeline.battery import Battery
 from pipeline.measures import air, curves, profile
 from pipeline.measures.model import ACCELERATION_M, fitted, of_rows
-from pipeline.measures.phases import phases
+from pipeline.measures.phases import FROM_GUN, phases
 from pipeline.measures.registry import measure, view
 from pipeline.measures.spec import Array, Trials, TypicalError, joined
 from pipeline.measures.surroundings import WIND_UNKNOWN, beside
@@ -87,8 +87,13 @@ def phase_impulse_view(trials: Trials, battery: Battery) -> pd.DataFrame:
         return pd.DataFrame()
     place = pd.Series(np.arange(len(runs.table)), index=runs.table["key"])
     stretches = stretches[stretches["key"].isin(place.index)]
-    stretches = stretches[~stretches["part"].str.endswith(", from gun")].reset_index(drop=True)
+    stretches = stretches[~stretches["part"].str.endswith(FROM_GUN)].reset_index(drop=True)
     rows = stretches["key"].map(place).to_numpy()
+    # a curve says nothing beyond the gates it was fitted to
+    within = stretches["to_m"].to_numpy() <= runs.table["last_m"].to_numpy()[rows]
+    stretches, rows = stretches[within].reset_index(drop=True), rows[within]
+    if stretches.empty:
+        return pd.DataFrame()
     fits = of_rows(runs.fits, rows)
     around = beside(trials, stretches["key"])
     lead = runs.table["lead"].to_numpy()[rows]
@@ -114,7 +119,8 @@ def phase_impulse_view(trials: Trials, battery: Battery) -> pd.DataFrame:
         drag=drag,
         duration=times[:, 1] - times[:, 0],
     )
-    return made[np.isfinite(drag) & fits.converged]
+    known = pd.Series(np.isfinite(drag) & fits.converged, index=made.index)
+    return pd.DataFrame(made[known])
 
 
 @measure(

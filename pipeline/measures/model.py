@@ -52,21 +52,25 @@ def fitted(trials: Trials, battery: Battery) -> Runs | None:
     ``table`` has ``key source rank gates first_m last_m lead decays offset`` a run. Times are from
     first movement where the reaction is known. A start some way behind the first gate (``lead``,
     m) is added to every distance, and the offset then holds the time it took: left out, it would
-    read as a far greater force. Three gates cannot tell that offset, so such runs are not fitted.
+    read as a far greater force. Three gates cannot tell an offset, so a run that needs one (a lead
+    before a gate's clock, a gun without its reaction) is not fitted on three.
     """
     gates = gate_table(trials)
     leads = trials.used("start_distance_m").drop_duplicates("key").set_index("key")["value"]
     gates = gates.assign(
         own=gates["time"] - gates["reaction"].fillna(0.0),
         rank=run_rank(gates, battery),
-        lead=gates["key"].map(leads).where(gates["clock"] == "gate").fillna(0.0).astype(float),
+        lead=gates["key"].map(leads).fillna(0.0).astype(float),
     )
+    gates = gates[gates["timing"] != "hand"]  # a stopwatch tells no curve
     gates = gates[gates["at_m"] <= WHOLE_RACE_M]
     race = gates.groupby("key")["at_m"].transform("size") >= FEWEST_OF_A_RACE
     race &= gates.groupby("key")["at_m"].transform("max") == WHOLE_RACE_M
     gates = gates[race | (gates["at_m"] <= ACCELERATION_M)]
     number = gates.groupby("key")["at_m"].transform("size")
-    gates = gates[number >= np.where(gates["lead"] > 0, FEWEST_WITH_OFFSET, FEWEST)]
+    late = (gates["clock"] == "gate") & (gates["lead"] > 0)
+    late |= (gates["clock"] == "gun") & gates["reaction"].isna()
+    gates = gates[number >= np.where(late, FEWEST_WITH_OFFSET, FEWEST)]
     if gates.empty:
         return None
     place = gates.groupby("key", sort=False).cumcount()

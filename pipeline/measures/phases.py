@@ -2,22 +2,17 @@
 
 from __future__ import annotations
 
-import itertools
-from collections.abc import Sequence
-
 import numpy as np
 import pandas as pd
 
 from pipeline.battery import Battery, PhaseSet
+from pipeline.measures.phase_sets import chosen
 from pipeline.measures.registry import measure, view
 from pipeline.measures.spec import Array, Trials, joined
-from pipeline.measures.splits import finish_time, gate_table, stretch
+from pipeline.measures.splits import gate_table, run_rank, stretch
 
 FROM_GUN = ", from gun"
 """Ending of the first phase's name where the reaction is unknown: another quantity altogether."""
-
-_SET_STEP = 1e4
-"""More than any finish time: a run with a finer phase set goes before any with a coarser one."""
 
 
 @view("phases")
@@ -29,46 +24,18 @@ def phases(trials: Trials, battery: Battery) -> pd.DataFrame:
     in s, ``whole_time`` in s (first movement to the last end), ``extra`` with the ends.
     """
     gates = gate_table(trials)
-    finish = finish_time(gates, battery)
+    gates = gates.assign(rank=run_rank(gates, battery))
     rows: list[dict[str, object]] = []
     for key, run in gates.groupby("key", sort=False):
         sets = battery.phases.get(str(run["test"].iloc[0]), ())
         timed = run.set_index("at_m")
-        chosen = _chosen(sets, set(timed.index))
-        if chosen is None:
+        found = chosen(sets, set(timed.index))
+        if found is None:
             continue
-        number, phase_set = chosen
-        rank = number * _SET_STEP + float(finish.get(key, _SET_STEP / 10))
+        _, phase_set = found
+        rank = float(run["rank"].iloc[0])
         rows.extend(_phases_of_run(timed, phase_set, {"key": key, "rank": rank}))
     return pd.DataFrame(rows)
-
-
-def _chosen(sets: Sequence[PhaseSet], timed: set[float]) -> tuple[int, PhaseSet] | None:
-    """The first phase set whose ends were all timed, with its number.
-
-    Where none is whole, the first whose last end was timed, with the phases on either side of a
-    missed gate joined and named after both; it ranks behind every whole one.
-    """
-    for number, phase_set in enumerate(sets):
-        if set(phase_set.ends_m[1:]) <= timed:
-            return number, phase_set
-    for number, phase_set in enumerate(sets, start=len(sets)):
-        kept = [end for end in phase_set.ends_m if end == 0 or end in timed]
-        if phase_set.ends_m[-1] in timed and len(kept) > 2:  # noqa: PLR2004  # one phase is the run
-            return number, _joined(phase_set, kept)
-    return None
-
-
-def _joined(phase_set: PhaseSet, kept: list[float]) -> PhaseSet:
-    names = [
-        " and ".join(
-            name
-            for name, end in zip(phase_set.names, phase_set.ends_m[1:], strict=True)
-            if lower < end <= upper
-        )
-        for lower, upper in itertools.pairwise(kept)
-    ]
-    return PhaseSet(tuple(kept), tuple(names))
 
 
 def _phases_of_run(

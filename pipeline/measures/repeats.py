@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pandas as pd
 
 from pipeline.battery import Battery
@@ -14,30 +15,40 @@ _BEST_OR_MEAN = (TypicalError(1.5, "%", "A", "three studies, 1.1-2.2"),)
 
 @view("repeats")
 def repeats(trials: Trials, battery: Battery) -> pd.DataFrame:
-    """One row for each set: ``best mean last total`` in s and ``count``, in the order run."""
+    """One row for each set: ``best mean last total`` in s and ``count``, in the order run.
+
+    A set that lacks a sprint has no ``total``: left out, one would make the decrement smaller.
+    """
     gates = gate_table(trials, "repeated")
     done = gates[gates["key"].isin(finish_time(gates, battery).index)]
     last = done.groupby("key", sort=False).tail(1)
     last = last.merge(
-        trials.attempts[["day", "athlete_id", "conditions", "set"]],
+        trials.attempts[["day", "athlete_id", "conditions", "set", "attempt"]],
         left_on="key",
         right_index=True,
     )
-    rows = [
-        {
-            "key": int(runs["key"].iloc[0]),
-            "part": f"set {name}" if name else "",
-            "best": runs["time"].min(),
-            "mean": runs["time"].mean(),
-            "last": runs["time"].iloc[-1],
-            "total": runs["time"].sum(),
-            "count": float(len(runs)),
-            "source": joined(*runs["source"]),
-        }
-        for (*_, name), runs in last.groupby(
-            ["day", "athlete_id", "test", "conditions", "set"], sort=False
+    last = last.sort_values(["attempt", "key"], kind="stable")
+    rows = []
+    for group, runs in last.groupby(["day", "athlete_id", "test", "conditions", "set"], sort=False):
+        planned = battery.tests[str(group[2])].attempts
+        whole = len(runs) >= planned
+        step = runs["time_resolution"].max()
+        rows.append(
+            {
+                "key": int(runs["key"].iloc[0]),
+                "part": f"set {group[4]}" if group[4] else "",
+                "best": runs["time"].min(),
+                "best_resolution": step,
+                "mean": runs["time"].mean(),
+                "mean_resolution": step,
+                "last": runs["time"].iloc[-1],
+                "last_resolution": step,
+                "total": runs["time"].sum() if whole else np.nan,
+                "count": float(len(runs)),
+                "source": joined(*runs["source"]),
+                "flags": "" if whole else f"{len(runs)} of {planned} sprints",
+            }
         )
-    ]
     return pd.DataFrame(rows)
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import numpy as np
 import pandas as pd
 
 from pipeline.battery import Battery
@@ -12,9 +13,8 @@ from pipeline.measures.spec import Array, Trials, TypicalError, joined
 from pipeline.measures.splits import stretch
 from pipeline.measures.surroundings import beside
 
-SLOW_FILM_S = 1 / 200
-"""One frame at 200 a second. Coarser contacts get no verdict: at 60 a second one frame is 17 % of
-a contact of 0.10 s."""
+SLOWEST_FILM = 200.0
+"""Frames a second. At 60 a second one frame is 17 % of a contact of 0.10 s: no verdict."""
 SLOW_FILM = "filmed below 200 frames a second: no verdict on the contact"
 
 
@@ -30,12 +30,15 @@ def step_table(trials: Trials) -> pd.DataFrame:
     around = beside(trials, zones["key"])
     flight, length = columns["flight_time"], columns["step_length"]
     keys = zones["key"]
-    begins = keys.map(columns["zone_from"]["value"])
-    ends = keys.map(columns["zone_to"]["value"])
+    begins = keys.map(columns["zone_from"]["value"]).fillna(0.0).astype(float)
+    ends = keys.map(columns["zone_to"]["value"]).astype(float)
+    rates = trials.used("fps").drop_duplicates("key").set_index("key")["value"]
     return pd.DataFrame(
         {
             "key": keys,
-            "part": [stretch(a, b) for a, b in zip(begins, ends, strict=True)],
+            "part": [
+                stretch(a, b) if np.isfinite(b) else "" for a, b in zip(begins, ends, strict=True)
+            ],
             "source": [
                 joined(*sources)
                 for sources in zip(
@@ -53,7 +56,7 @@ def step_table(trials: Trials) -> pd.DataFrame:
             "length_resolution": keys.map(length["resolution"]),
             "body_mass": around["body_mass"],
             "leg": stride.leg_length(around["height"].to_numpy()),
-            "flags": [SLOW_FILM if r > SLOW_FILM_S else "" for r in zones["resolution"]],
+            "flags": np.where(keys.map(rates) < SLOWEST_FILM, SLOW_FILM, ""),
             "average": True,
         }
     )

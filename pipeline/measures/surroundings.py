@@ -27,6 +27,7 @@ def beside(trials: Trials, keys: pd.Series) -> pd.DataFrame:
     indoor = trials.values[trials.values["quantity"] == "indoor"].set_index("key")["raw"]
     words = dict(zip(indoor.index, indoor, strict=True))
     found["indoor"] = [words.get(key, "") for key in keys]
+    found["wind"] = found["wind"].mask(found["indoor"] == "yes", 0.0)  # there is none in a hall
     found["sex"] = keys.map(attempts["sex"])
     day_of = pd.MultiIndex.from_frame(attempts.loc[keys, ["day", "athlete_id"]])
     sources = []

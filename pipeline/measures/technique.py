@@ -22,17 +22,17 @@ def angles(trials: Trials, _: Battery) -> pd.DataFrame:
     )
     observers = trials.values[trials.values["quantity"] == "observer"]
     names = dict(zip(observers["key"], observers["raw"], strict=True))
-    table = table.assign(observer=[names.get(key, "") for key in table["key"]])
+    table = table.assign(observer=[names.get(key, "").casefold() for key in table["key"]])
     rows = []
     for group, same in table.groupby(["day", "athlete_id", "test", "part"], sort=False):
-        means = same.groupby("observer")["value"].mean()
+        means = same.groupby("observer", sort=True)["value"].mean()
         spread = means.max() - means.min()
         apart = f"{len(means)} observers, {spread:.0f}° apart" if len(means) > 1 else ""
         rows.append(
             {
                 "key": int(same["key"].iloc[0]),
                 "part": group[-1],
-                "degrees": same["value"].mean(),
+                "degrees": means.mean(),
                 "degrees_resolution": max(spread, same["resolution"].max()),
                 "source": joined(*same["source"]),
                 "flags": apart,

@@ -41,7 +41,9 @@ def windows(trials: Trials, battery: Battery) -> pd.DataFrame:
     rising = (best["at_m"] == best["key"].map(final["at_m"])).to_numpy()
     late = gates.pivot_table(index="key", columns="at_m", values="time")
     late = late.reindex(columns=list(FADE_M))
-    fade = best["key"].map(late[FADE_M[1]] - late[FADE_M[0]])
+    distance = gates["test"].map({t.name: t.distance_m for t in battery.tests.values()})
+    straight = gates.loc[distance == FADE_M[1], "key"].unique()  # of a 200 m these are the bend
+    fade = best["key"].map(late[FADE_M[1]] - late[FADE_M[0]]).where(best["key"].isin(straight))
     return pd.DataFrame(
         {
             "key": best["key"],
@@ -60,7 +62,9 @@ def windows(trials: Trials, battery: Battery) -> pd.DataFrame:
             "best_time": best["duration"],
             "best_time_resolution": best["time_resolution"] + best["time_resolution_to"],
             "last_time": best["key"].map(final["duration"]).where(~rising),
-            "last_time_resolution": best["time_resolution"] + best["time_resolution_to"],
+            "last_time_resolution": best["key"].map(
+                final["time_resolution"] + final["time_resolution_to"]
+            ),
             "flags": np.where(rising, STILL_RISING, ""),
         }
     )

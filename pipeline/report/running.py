@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import pandas as pd
 
 from pipeline.measures import air
-from pipeline.measures.model import DECAYING
+from pipeline.measures.model import DECAYING, FEWEST
 from pipeline.measures.phases import FROM_GUN
 from pipeline.measures.registry import MEASURES
 from pipeline.measures.spec import key_fields
@@ -39,20 +39,20 @@ def sprint(report: Report) -> Section:
         blocks += [Heading(say("flying heading")), _flying_table(report, flying)]
     if repeated:
         blocks += [Heading(say("repeats heading")), Prose(say("repeats lead"))]
-        blocks += [_repeats_table(report, test) for test in repeated]
+        blocks += [_repeats_table(run) for test in repeated for run in report.runs(test)]
     return Section.of(blocks)
 
 
-def _repeats_table(report: Report, test: str) -> Block:
+def _repeats_table(run: Run) -> Block:
     keys = ("best_time", "mean_time", "last_time", "repeat_decrement")
-    parts = {key: report.of(key, test).set_index("part")["value"] for key in keys}
-    rows = [
-        [
-            f"{test}, {part or say('whole set')}",
-            *(wording.value(parts[key][part], MEASURES[key]) for key in keys),
-        ]
-        for part in parts["best_time"].index
-    ]
+    parts = {key: run.by_part(key) for key in keys}
+    rows = []
+    for row in run.of("best_time").to_dict("records"):
+        name = ", ".join([run.test, row["part"] or say("whole set"), *flags_of(row["flags"])])
+        values = (parts[key].get(row["part"], float("nan")) for key in keys)
+        rows.append(
+            [name, *(wording.value(v, MEASURES[k]) for k, v in zip(keys, values, strict=True))]
+        )
     columns = [say(c) for c in ("col set", "col best", "col mean", "col last", "col decrement")]
     return Table(say("repeats caption"), columns, rows, [TEXT, *[NUMBER] * 4])
 
@@ -87,6 +87,7 @@ def _run(report: Report, run: Run, runs: list[Run]) -> Iterator[Block]:
     if len(between) > 1:
         yield _phase_table(run)
     sentences = [
+        *_bend(report, run),
         *_another_run(run),
         *_joined(report, run),
         *_reaction(run),
@@ -101,6 +102,16 @@ def _run(report: Report, run: Run, runs: list[Run]) -> Iterator[Block]:
     yield from _model(run)
 
 
+_TWO_BENDS_M = 200
+
+
+def _bend(report: Report, run: Run) -> list[str]:
+    """Where bend and straight lie in an outdoor 200 m."""
+    whole = report.facts["tests"][run.test]["distance_m"]
+    outdoors = key_fields(run.base).get("indoor") == "no"
+    return [say("bend")] if whole == _TWO_BENDS_M and outdoors else []
+
+
 def _another_run(run: Run) -> list[str]:
     """Whether the best time is of another run, one that lacked a gate."""
     best, whole = (set(run.of(key)["attempt"].dropna()) for key in ("time", "segment_time"))
@@ -111,7 +122,11 @@ def _joined(report: Report, run: Run) -> list[str]:
     """Whether phases stand as one because a gate gave no time."""
     parts = run.of("phase_time")["part"]
     planned = set(report.facts["joined_phases"])
-    return [say("joined")] if any(part not in planned and " and " in part for part in parts) else []
+    return (
+        [say("joined")]
+        if any(" and " in part and part.removesuffix(FROM_GUN) not in planned for part in parts)
+        else []
+    )
 
 
 def _still_air(run: Run) -> list[str]:
@@ -128,6 +143,8 @@ def _model(run: Run) -> Iterator[Block]:
     """What the fitted curve says, and the impulse of each phase on it."""
     tops = run.of("model_top_speed")
     if tops.empty:
+        if len(run.of("split_time")) >= FEWEST:
+            yield Prose(say("model none"))
         return
     top = tops.iloc[0]
     record = MEASURES["model_top_speed"]
@@ -230,8 +247,8 @@ def _top_speed(run: Run) -> list[str]:
 
 
 def _by_distance(rows: pd.DataFrame) -> pd.DataFrame:
-    """Rows whose part is ``"10 m"`` or ``"10-20 m"``, by distance."""
-    starts = [float(str(p).removesuffix(" m").split("-")[0]) for p in rows["part"]]
+    """Rows whose part is ``"10 m"`` or ``"10-20 m"``, by distance; one without a part first."""
+    starts = [float(str(p or "0").removesuffix(" m").split("-")[0]) for p in rows["part"]]
     return rows.assign(at=starts).sort_values("at", kind="stable")
 
 
@@ -304,10 +321,11 @@ def _metres(stretch: str) -> tuple[float, float]:
 
 def steps(report: Report) -> Section:
     """Contact, flight and length by zone, and the picture of contact and impulse."""
-    tests = [t for t in report.tests("sprint") if not report.of("step_length", t).empty]
-    if not tests:
+    runs = [run for test in report.tests("sprint") for run in report.runs(test)]
+    runs = [run for run in runs if not run.of("contact_time").empty]
+    if not runs:
         return Section.of(Prose(say("steps none")))
-    return Section.of(Prose(say("steps lead")), *(_steps_of(report, test) for test in tests))
+    return Section.of(Prose(say("steps lead")), *(_steps_of(run) for run in runs))
 
 
 _STEP_COLUMNS = {
@@ -319,12 +337,9 @@ _STEP_COLUMNS = {
 }
 
 
-def _steps_of(report: Report, test: str) -> Iterator[Block]:
-    zones = _by_distance(report.of("step_frequency", test))
-    parts = {
-        key: report.of(key, test).set_index("part")["value"]
-        for key in (*_STEP_COLUMNS, "step_impulse")
-    }
+def _steps_of(run: Run) -> Iterator[Block]:
+    zones = _by_distance(run.of("contact_time"))
+    parts = {key: run.by_part(key) for key in (*_STEP_COLUMNS, "step_impulse")}
 
     def shown(key: str, part: str) -> str:
         return wording.value(parts[key].get(part, float("nan")), MEASURES[key])
@@ -334,7 +349,7 @@ def _steps_of(report: Report, test: str) -> Iterator[Block]:
         for part in zones["part"]
     ]
     columns = [say("col zone"), *(say(c) for c in _STEP_COLUMNS.values())]
-    yield Table(say("steps caption", test=test), columns, rows, [TEXT, *[NUMBER] * 5])
+    yield Table(say("steps caption", test=run.test), columns, rows, [TEXT, *[NUMBER] * 5])
     told = {
         key: ", ".join(
             say("step zone", value=shown(key, part), zone=wording.dashed(part))
@@ -343,21 +358,28 @@ def _steps_of(report: Report, test: str) -> Iterator[Block]:
         for key in ("contact_time", "step_impulse")
     }
     words = {
-        "caption": say("step chart", test=test),
+        "caption": say("step chart", test=run.test),
         "alt": say(
             "step chart alt",
-            test=test,
+            test=run.test,
             contacts=told["contact_time"],
             impulses=told["step_impulse"],
         ),
         "contact": say("axis contact"),
         "impulse": say("axis impulse"),
     }
+    flags = dict.fromkeys(f for text in zones["flags"] for f in flags_of(text))
+    cares = [f for f in flags if not f.startswith("wind")]
+    if cares:
+        yield Prose(say("model flags", flags="; ".join(cares)))
     bars = [
         (wording.dashed(p), float(parts["contact_time"][p]), float(parts["step_impulse"][p]))
         for p in zones["part"]
+        if p in parts["step_impulse"]
     ]
-    yield charts.contact_and_impulse(f"steps {test}", bars, words)
+    if not bars:
+        return
+    yield charts.contact_and_impulse(f"steps {run.test} {run.base}", bars, words)
 
 
 def technique(report: Report) -> Section:

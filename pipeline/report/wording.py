@@ -128,6 +128,10 @@ SENTENCES: dict[str, str] = {
     "still air": (
         "In still air at sea level this would have been about {value} ({model}; {caution})."
     ),
+    "bend": "On an outdoor track the first 100 m are the bend, the rest is the straight.",
+    "model none": (
+        "No curve was fitted to these gates: too few, by stopwatch, or not a sprint's shape."
+    ),
     "another run": "Your best time was another run, which lacked a gate; it counts as your time.",
     "joined": "A gate gave no time, so two phases stand as one.",
     "model heading": "The curve behind the gates, {test}",

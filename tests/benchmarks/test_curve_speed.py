@@ -55,4 +55,4 @@ def test_a_batch_of_curves_is_faster_than_a_loop(capsys: pytest.CaptureFixture[s
         )
     assert batch.converged.all()
     np.testing.assert_allclose(batch.speed, loop[:, 0], rtol=1e-4)
-    assert ratio >= 5
+    assert ratio >= 15

@@ -76,5 +76,5 @@ def test_a_minors_page_shows_no_body_mass_and_no_strength_for_it(day: Path) -> N
         assert "body mass" not in text
         assert "kg/kg" not in text
         slice_text = (day / "data" / "athletes" / f"{athlete}.json").read_text()
-        assert "body_mass" not in slice_text
-        assert "relative_strength" not in slice_text
+        for measure in ("body_mass", "relative_strength", "scaled_strength"):
+            assert f'"measure": "{measure}"' not in slice_text

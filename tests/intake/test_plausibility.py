@@ -174,5 +174,5 @@ def test_an_attempt_counts_if_it_has_a_result_of_its_own(
 
 
 def test_a_time_taken_by_hand_is_noted(tmp_path: Path) -> None:
-    text = "athlete_id,test,timing,t60_s\nA01,60 m,hand,7.6\nA02,60 m,gates,6.90\n"
+    text = "athlete_id,test,timing,clock,t60_s\nA01,60 m,hand,gun,7.6\nA02,60 m,gates,,6.90\n"
     assert found(read(tmp_path, {"sprints.csv": text})) == [("hand-timed", 2, "t60_s")]

@@ -60,6 +60,7 @@ def test_frames_are_worth_what_their_rate_says(tmp_path: Path) -> None:
     made = results(day)
     contact = made[made["measure"] == "contact_time"].iloc[0]
     assert contact["part"] == "30-60 m"
+    assert contact["flags"] == ""
     assert contact["value"] == pytest.approx(0.1)
     assert contact["resolution"] == pytest.approx(2 / 240)
     assert values(made, "step_frequency")["30-60 m"] == pytest.approx(240 / 53)
@@ -286,3 +287,103 @@ def test_force_and_velocity_come_only_with_what_they_need(tmp_path: Path) -> Non
     for number, (sheets, above) in enumerate(lacking):
         made = results(read(tmp_path / str(number), sheets, above))
         assert made[made["measure"] == "relative_force"].empty, number
+
+
+# --- what a second reading found ---------------------------------------------------------------
+
+RACE = "athlete_id,test,attempt,reaction_s,t10_s,t30_s,t60_s,t100_s\n"
+ELECTRONIC = (
+    "date = 2026-09-15\ntiming = 'electronic'\nclock = 'gun'\nstart = 'blocks'\nindoor = false\n"
+    "altitude_m = 0\ntemperature_c = 20\npressure_hpa = 1013.25\n"
+)
+BODY = "athlete_id,body_mass_kg,height_cm\nA01,60.0,170.0\nA02,80.0,180.0\n"
+OVER = {f"{seasons.DAY_FOLDER}/day.toml": ELECTRONIC}
+
+
+def test_a_curve_says_nothing_of_phases_beyond_its_gates(tmp_path: Path) -> None:
+    """10/30/60/100 gates: the curve is that of 10 to 60 m, so 60-100 m has no impulse."""
+    text = f"{RACE}A02,100 m,1,0.146,1.88,3.78,6.29,9.58\n"
+    made = results(read(tmp_path, {"sprints.csv": text, "body.csv": BODY}, OVER))
+    assert set(values(made, "phase_impulse")) == {"start", "drive", "maximum velocity"}
+    assert set(values(made, "phase_time")) == {
+        "start", "drive", "maximum velocity", "maintenance",
+    }  # fmt: skip
+
+
+def test_no_curve_for_a_stopwatch_nor_for_three_gun_gates_without_reaction(tmp_path: Path) -> None:
+    hand = "athlete_id,test,timing,clock,t10_s,t20_s,t30_s,t40_s\nA01,40 m,hand,gun,2,3.3,4.5,5.6\n"
+    made = results(read(tmp_path / "hand", {"sprints.csv": hand}))
+    assert values(made, "model_top_speed") == {}
+    gun = "athlete_id,test,t10_s,t30_s,t60_s\nA01,60 m,2.20,4.44,7.86\n"
+    made = results(read(tmp_path / "gun", {"sprints.csv": gun}, OVER))
+    assert values(made, "model_top_speed") == {}
+
+
+def test_still_air_belongs_to_the_run_that_is_shown(tmp_path: Path) -> None:
+    head = "athlete_id,test,attempt,wind_mps,reaction_s,t10_s,t30_s,t60_s,t100_s\n"
+    rows = "A02,100 m,1,2.3,0.15,1.88,3.78,6.29,10.00\nA02,100 m,2,-1.0,0.15,1.88,3.78,6.29,10.05\n"
+    made = results(read(tmp_path, {"sprints.csv": head + rows}, OVER))
+    shown = made.set_index("measure")["attempt"]
+    assert shown["time_still_air"] == shown["time"] == 1
+
+
+def test_an_indoor_wind_counts_for_nothing(tmp_path: Path) -> None:
+    text = "athlete_id,test,attempt,indoor,wind_mps,t60_s\nA01,60 m,1,yes,2.5,7.70\n"
+    day = read(tmp_path, {"sprints.csv": text})
+    assert "wind-over" not in {f.code for f in day.findings}
+    assert set(results(day)["flags"]) == {""}
+
+
+def test_the_last_of_a_set_is_the_last_run_and_a_missing_one_withholds_the_decrement(
+    tmp_path: Path,
+) -> None:
+    head = "athlete_id,test,set,rep,t30_s\n"
+    upward = "".join(f"A01,6 x 30 m,1,{n},{5 + n / 10:.1f}\n" for n in range(6, 0, -1))
+    made = results(read(tmp_path / "all", {"sprints.csv": head + upward}))
+    assert values(made, "last_time")["set 1"] == 5.6
+    lacking = upward.replace("A01,6 x 30 m,1,3,5.3\n", "")
+    made = results(read(tmp_path / "five", {"sprints.csv": head + lacking}))
+    assert values(made, "repeat_decrement") == {}
+    assert "5 of 6 sprints" in made.query("measure == 'best_time'")["flags"].iloc[0]
+
+
+def test_steps_without_a_length_still_have_a_contact(tmp_path: Path) -> None:
+    text = (
+        "athlete_id,test,attempt,zone_from_m,zone_to_m,contact_time_s,flight_time_s\n"
+        "A01,60 m,1,30,60,0.105,0.124\nA01,60 m,2,,,0.110,0.120\n"
+    )
+    made = results(read(tmp_path, {"steps.csv": text}))
+    assert values(made, "contact_time") == pytest.approx({"30-60 m": 0.105, "": 0.110})
+
+
+def test_one_odd_angle_takes_no_good_one_along(tmp_path: Path) -> None:
+    text = (
+        "athlete_id,test,checkpoint,angle,degrees,observer\n"
+        "A01,60 m,block exit,body,450,coach A\nA01,60 m,block exit,body,45,Coach a\n"
+    )
+    day = read(tmp_path, {"technique.csv": text})
+    assert found(day) == [("value-implausible", 2, "degrees")]
+    assert values(results(day), "angle") == {"block exit: body": 45.0}
+
+
+def test_all_tables_of_a_sprint_are_of_one_run(tmp_path: Path) -> None:
+    head = "athlete_id,test,attempt,t5_s,t10_s,t20_s,t30_s,t40_s,t60_s\n"
+    rows = "A01,60 m,1,1.30,2.04,3.20,,5.40,7.60\nA01,60 m,2,,2.05,,4.31,,7.74\n"
+    made = results(read(tmp_path, {"sprints.csv": head + rows}))
+    of_the_run = made[made["measure"].isin(["phase_time", "split_time", "segment_time"])]
+    assert set(of_the_run["attempt"]) == {2}
+
+
+def test_a_gate_past_the_end_of_the_test_is_set_aside(tmp_path: Path) -> None:
+    text = "athlete_id,test,t10_s,t40_s,t60_s\nA01,40 m,2.04,5.40,7.70\n"
+    day = read(tmp_path, {"sprints.csv": text})
+    assert found(day) == [("gate-beyond", 2, "t60_s")]
+    assert values(results(day), "time") == {"": 5.40}
+
+
+def test_a_short_flying_sprint_is_no_typing_error(tmp_path: Path) -> None:
+    battery = '[tests."flying 10 m"]\nkind = "flying"\ndistance_m = 10\nattempts = 1\n'
+    text = "athlete_id,test,run_in_m,t10_s\nA02,flying 10 m,30,1.02\n"
+    day = read(tmp_path, {"sprints.csv": text}, {"battery.toml": battery})
+    assert not found(day)
+    assert values(results(day), "speed") == pytest.approx({"": 9.80392})

@@ -176,3 +176,29 @@ def test_three_renderings_hold_the_same_sections(tmp_path: Path, key: str) -> No
             "text/html", "text/plain", "application/vnd.testing-reports.blocks+json",
         }  # fmt: skip
         assert all(bundle_of.values())
+
+
+def test_sets_and_steps_under_two_conditions_do_not_lose_the_page(tmp_path: Path) -> None:
+    sets = "session,athlete_id,test,surface,set,rep,t30_s\n" + "".join(
+        f"track,A01,6 x 30 m,{surface},1,{n},5.{n}\n"
+        for surface in ("grass", "wood")
+        for n in range(6)
+    )
+    steps = (
+        "session,athlete_id,test,attempt,zone_from_m,zone_to_m,contact_time_s,flight_time_s\n"
+        "track,A01,60 m,1,30,60,0.105,0.124\ngym,A01,60 m,2,30,60,0.108,0.122\n"
+    )
+    files = {f"{DAY_FOLDER}/sprints.csv": sets, f"{DAY_FOLDER}/steps.csv": steps}
+    made = report(tmp_path, "A01", files)
+    assert words(athlete.sprint(made)).count("6 x 30 m, set 1") == 2
+    assert words(athlete.steps(made)).count("60 m: steps by zone") == 2
+
+
+def test_a_planned_joint_phase_is_not_called_a_missed_gate(tmp_path: Path) -> None:
+    text = (
+        "session,athlete_id,test,attempt,timing,clock,start,t30_s,t60_s,t100_s\n"
+        "track,A02,100 m,1,electronic,gun,blocks,3.78,6.29,9.58\n"
+    )
+    said = words(athlete.sprint(report(tmp_path, "A02", {f"{DAY_FOLDER}/sprints.csv": text})))
+    assert "start and drive, from gun" in said
+    assert "A gate gave no time" not in said
