@@ -155,7 +155,11 @@ def label_of(row: Any) -> str:
     return f"{name}, {row['part']}" if row["part"] else name
 
 
-def table_row(report: Report, row: Any) -> list[str]:
+ONE_LINE, TWO_LINES = "before on", "before lines"
+"""How a value before stands with its date."""
+
+
+def table_row(report: Report, row: Any, before_as: str = ONE_LINE) -> list[str]:
     """A result as label, value before, value now, and what can be said of the two."""
     record = report.record(row)
     before, verdict = wording.NOTHING, say("verdict first")
@@ -165,7 +169,7 @@ def table_row(report: Report, row: Any) -> list[str]:
     elif change is not None:
         verdict = say("verdict none")
         before = say(
-            "before on",
+            before_as,
             value=wording.value(change["before"], record),
             date=wording.short_date(change["from_day"]),
         )
@@ -177,6 +181,20 @@ def table_row(report: Report, row: Any) -> list[str]:
         wording.value(row["value"], record),
         verdict,
     ]
+
+
+def best_before(report: Report, row: Any) -> str:
+    """The best earlier value that can be compared, with its date; a dash where there is none."""
+    record = report.record(row)
+    same = report.results[report.results["day"] < report.day]
+    for column in ("test", "part", "measure", "conditions", "basis"):
+        same = same[same[column] == row[column]]
+    if same.empty or record.better == "neither":
+        return wording.NOTHING
+    order = same.sort_values(["value", "day"], ascending=record.better == "lower", kind="stable")
+    best = order.iloc[0]
+    date = wording.short_date(best["day"])
+    return say(TWO_LINES, value=wording.value(best["value"], record), date=date)
 
 
 def flags_of(text: str) -> list[str]:

@@ -7,8 +7,8 @@ from typing import Any
 from pipeline.measures.registry import MEASURES
 from pipeline.measures.spec import ESTIMATED
 from pipeline.report import wording
-from pipeline.report.blocks import NUMBER, TEXT, Prose, Section, Table
-from pipeline.report.facts import Report, flags_of, table_row
+from pipeline.report.blocks import FIGURE, NUMBER, TEXT, Prose, Section, Table
+from pipeline.report.facts import TWO_LINES, Report, best_before, flags_of, table_row
 from pipeline.report.wording import say
 
 
@@ -28,16 +28,24 @@ def reactive(report: Report) -> Section:
     parts = {key: report.of(key, "drop jump").set_index("part")["value"] for key in keys}
     rows = []
     for row in ratios.sort_values("drop", kind="stable").to_dict("records"):
-        _, before, now, _ = table_row(report, row)
+        _, before, now, _ = table_row(report, row, TWO_LINES)
         height, contact, ratio = (
             wording.value(parts[key].get(row["part"], float("nan")), MEASURES[key]) for key in keys
         )
-        rows.append([row["part"], height, contact, ratio, before, now])
+        rows.append([row["part"], height, contact, ratio, before, best_before(report, row), now])
     columns = [
         say(c)
-        for c in ("col drop", "col height", "col contact", "col ratio", "col before", "col rsi")
+        for c in (
+            "col drop",
+            "col height",
+            "col contact",
+            "col ratio",
+            "col before",
+            "col best",
+            "col rsi",
+        )
     ]
-    table = Table(say("reactive caption"), columns, rows, [TEXT, *[NUMBER] * 5])
+    table = Table(say("reactive caption"), columns, rows, [NUMBER, *[FIGURE] * 6])
     return Section.of(Prose(say("reactive lead")), table)
 
 
@@ -57,15 +65,25 @@ def _plain_section(
 ) -> Section:
     shown = [m for m in MEASURES.values() if m.section == section]
     rows = [
-        [*table_row(report, row)[:3], str(int(row["n_attempts"])), _how(row)]
+        [
+            *table_row(report, row, TWO_LINES)[:2],
+            best_before(report, row),
+            table_row(report, row, TWO_LINES)[2],
+            str(int(row["n_attempts"])),
+            _how(row),
+        ]
         for test in tests
         for record in shown
         for row in report.of(record.key, test).to_dict("records")
     ]
     if not rows:
         return Section.of(Prose(say(nothing)))
-    columns = [say(c) for c in ("col measure", "col before", "col now", "col attempts", "col how")]
-    return Section.of(Table(say(caption), columns, rows, [TEXT, NUMBER, NUMBER, NUMBER, TEXT]))
+    columns = [
+        say(c)
+        for c in ("col measure", "col before", "col best", "col now", "col attempts", "col how")
+    ]
+    kinds = [TEXT, FIGURE, FIGURE, FIGURE, NUMBER, FIGURE]
+    return Section.of(Table(say(caption), columns, rows, kinds))
 
 
 def _how(row: Any) -> str:

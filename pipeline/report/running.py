@@ -53,7 +53,7 @@ def _repeats_table(run: Run) -> Block:
         rows.append(
             [name, *(wording.value(v, MEASURES[k]) for k, v in zip(keys, values, strict=True))]
         )
-    columns = [say(c) for c in ("col set", "col best", "col mean", "col last", "col decrement")]
+    columns = [say(c) for c in ("col set", "col set best", "col mean", "col last", "col decrement")]
     return Table(say("repeats caption"), columns, rows, [TEXT, *[NUMBER] * 4])
 
 

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 import pytest
+from scipy.optimize import brentq
 
 from pipeline import build
 from pipeline.build import Intake
+from pipeline.measures import air
 from tests import seasons
 from tests.intake.small import found, message, read, season
 
@@ -242,8 +245,6 @@ def test_a_lead_behind_the_first_gate_is_part_of_the_curve(tmp_path: Path) -> No
 
     Synthetic: V 9.0 m/s, T 1.2 s, the clock starting 0.5 m into the run.
     """
-    import numpy as np  # noqa: PLC0415  # only this test computes
-    from scipy.optimize import brentq  # noqa: PLC0415  # as above
 
     def at(distance: float) -> float:
         return float(brentq(lambda t: 9 * t - 10.8 * (1 - np.exp(-t / 1.2)) - distance, 0, 20))
@@ -387,3 +388,38 @@ def test_a_short_flying_sprint_is_no_typing_error(tmp_path: Path) -> None:
     day = read(tmp_path, {"sprints.csv": text}, {"battery.toml": battery})
     assert not found(day)
     assert values(results(day), "speed") == pytest.approx({"": 9.80392})
+
+
+def test_a_curve_that_misses_its_gates_says_so(tmp_path: Path) -> None:
+    text = "athlete_id,test,t5_s,t10_s,t20_s,t30_s,t40_s\nA01,40 m,1.30,2.20,3.30,4.60,5.60\n"
+    made = results(
+        read(tmp_path, {"sprints.csv": text}, {f"{seasons.DAY_FOLDER}/day.toml": GATE_DAY})
+    )
+    flags = made.query("measure == 'model_top_speed'")["flags"]
+    assert all("poor fit" in text for text in flags)
+    assert len(flags) == 1
+
+
+def test_a_run_still_far_from_its_top_speed_says_so(tmp_path: Path) -> None:
+    """Synthetic: V 10 m/s, T 2 s; 95 % is reached beyond 40 m."""
+    text = "athlete_id,test,t5_s,t10_s,t20_s,t30_s\nA01,40 m,1.5811,2.3393,3.5393,4.6066\n"
+    made = results(
+        read(tmp_path, {"sprints.csv": text}, {f"{seasons.DAY_FOLDER}/day.toml": GATE_DAY})
+    )
+    (row,) = made.query("measure == 'model_top_speed'").to_dict("records")
+    assert "lies beyond the last gate" in row["flags"]
+
+
+GATE_DAY = "date = 2026-09-15\ntiming = 'gates'\nclock = 'gate'\nindoor = true\n"
+
+
+def test_a_200_m_is_brought_to_still_air_by_its_lane_and_only_with_it(tmp_path: Path) -> None:
+    head = "athlete_id,test,attempt,wind_mps,lane,t200_s\n"
+    made = {}
+    for name, lane in (("lane", "4"), ("none", "")):
+        text = f"{head}A02,200 m,1,1.0,{lane},20.50\n"
+        made[name] = results(read(tmp_path / name, {"sprints.csv": text}, OVER))
+    expected = air.still_air_200(*(np.array([v]) for v in (20.5, 1.0, 0.0, 4.0, 0.0)))[0]
+    assert values(made["lane"], "time_still_air") == pytest.approx({"": expected})
+    assert expected > 20.55
+    assert values(made["none"], "time_still_air") == {}

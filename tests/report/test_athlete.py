@@ -202,3 +202,19 @@ def test_a_planned_joint_phase_is_not_called_a_missed_gate(tmp_path: Path) -> No
     said = words(athlete.sprint(report(tmp_path, "A02", {f"{DAY_FOLDER}/sprints.csv": text})))
     assert "start and drive, from gun" in said
     assert "A gate gave no time" not in said
+
+
+def test_jumps_show_the_day_before_and_the_best_before(tmp_path: Path) -> None:
+    higher, lower = (seasons.JUMPS.replace("0.519", t) for t in ("0.540", "0.500"))
+    winter = seasons.DAY.replace("2026-09", "2026-01")
+    files = {
+        "2026-01-winter/day.toml": winter,
+        "2026-01-winter/jumps.csv": higher,
+        f"{SPRING}/day.toml": SPRING_DAY,
+        f"{SPRING}/jumps.csv": lower,
+    }
+    said = words(athlete.jumps(report(tmp_path, "A01", files)))
+    row = next(line for line in said.splitlines() if line.endswith("measured") and "height" in line)
+    assert "32.0 cm 15 May 2026" in row
+    assert "35.7 cm 15 Jan 2026" in row
+    assert "33.0 cm " in row
