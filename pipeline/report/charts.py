@@ -194,15 +194,15 @@ def trends(name: str, panels: Sequence[Panel], caption: str, alt: str) -> Chart:
     rows = -(-len(panels) // columns)
 
     def draw(figure: Figure) -> None:
-        edges = {"left": 0.06, "right": 0.99, "wspace": 0.16, "hspace": 0.62}
-        edges |= {"top": 1 - 0.16 / rows, "bottom": 0.24 / rows}
+        edges = {"left": 0.06, "right": 0.99, "wspace": 0.16, "hspace": 0.82}
+        edges |= {"top": 1 - 0.27 / rows, "bottom": 0.24 / rows}
         grid = figure.subplots(rows, columns, squeeze=False, gridspec_kw=edges).ravel()
         for axes, panel in zip(grid, panels, strict=False):
             _trend(axes, panel)
         for axes in grid[len(panels) :]:
             axes.set_axis_off()
 
-    return _chart(name, draw, caption, alt, height_mm=42 * rows)
+    return _chart(name, draw, caption, alt, height_mm=45 * rows)
 
 
 def _trend(axes: Axes, panel: Panel) -> None:

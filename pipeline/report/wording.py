@@ -226,7 +226,7 @@ SENTENCES: dict[str, str] = {
     ),
     "trend title": "{label} ({unit})",
     "trend title unitless": "{label}",
-    "trend better": "{title}, {better} is better",
+    "trend better": "{title}\n{better} is better",
     "trend alt": "{label}: {values}.",
     "trend alt value": "{value} on {date}",
     "found none": "Nothing was noted about your rows.",

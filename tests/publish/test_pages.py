@@ -7,12 +7,14 @@ import io
 import re
 
 import pytest
+from matplotlib.figure import Figure
+from matplotlib.text import Text
 from pypdf import PdfReader
 
 from pipeline.battery import TEMPLATES
 from pipeline.errors import PageError
 from pipeline.publish import fonts, html, pdf
-from pipeline.report import blocks, charts
+from pipeline.report import blocks, charts, wording
 
 DATE = dt.date(2026, 9, 15)
 DRAWING = '<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9"/>'
@@ -113,6 +115,33 @@ def test_a_drawing_is_the_same_twice_and_shares_no_inner_id_with_another() -> No
     ids = [set(re.findall(r'id="([^"]+)"', c.outlined)) for c in (first, other)]
     assert ids[0]
     assert not ids[0] & ids[1]
+
+
+def test_a_trend_heading_is_not_cut_at_the_edge_nor_by_its_neighbour(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    drawn: list[Figure] = []
+
+    def keep(figure: Figure, *_: object, **__: object) -> str:
+        if figure not in drawn:
+            drawn.append(figure)
+        return DRAWING
+
+    monkeypatch.setattr(charts, "_svg", keep)
+    points = [charts.Point(f"{n} May 2026", n, str(n), 0) for n in (1, 2)]
+    long = ("Drop jump, reactive strength, 40 cm (m/s)", "Countermovement jump, jump height (cm)")
+    titles = [wording.say("trend better", title=t, better="higher") for t in long * 2]
+    charts.trends("one", [charts.Panel(t, points, "a") for t in titles], "caption", "alt")
+    (figure,) = drawn
+    figure.draw_without_rendering()  # headings find their height when drawn
+    texts = [t for t in figure.findobj(Text) if isinstance(t, Text) and t.get_text() in titles]
+    boxes = [t.get_window_extent() for t in texts]
+    assert len(boxes) == len(titles)
+    for n, box in enumerate(boxes):
+        end = figure.bbox.x1 if n % 2 else figure.axes[n + 1].bbox.x0
+        assert box.x1 < end, titles[n]
+        assert box.y1 < figure.bbox.y1, titles[n]
+        assert n < 2 or box.y1 < figure.axes[n - 2].bbox.y0, titles[n]
 
 
 def test_a_drawing_asks_nothing_from_outside() -> None:
