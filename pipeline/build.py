@@ -200,9 +200,8 @@ def compute(intake: Intake) -> DayBundle:
 
 
 def _without_body_mass(intake: Intake, results: pd.DataFrame) -> list[Finding]:
-    today = results[results["day"] == intake.day.key]
-    lifted = today[today["measure"] == "one_rep_max"]
-    weighed = set(today[today["measure"] == "body_mass"]["athlete_id"])
+    lifted = results[(results["day"] == intake.day.key) & (results["measure"] == "one_rep_max")]
+    weighed = set(results[results["measure"] == "body_mass"]["athlete_id"])
     place = Place(intake.day.folder.name)
     return [
         finding("body-mass-missing", place, str(athlete))

@@ -246,7 +246,7 @@ CATALOGUE: dict[str, Kind] = {
     ),
     "body-mass-missing": Kind(
         _WARNING,
-        "There is no body mass for this day, so strength for body mass is not given.",
+        "There is no body mass of this day or before, so strength for body mass is not given.",
         "Add the athlete to body.csv.",
     ),
     # --- pages

@@ -10,7 +10,7 @@ import pandas as pd
 
 from pipeline import tables
 from pipeline.battery import Battery
-from pipeline.measures.registry import record_of
+from pipeline.measures.registry import MEASURES, record_of
 from pipeline.measures.spec import key_fields
 
 PREVIOUS = "previous"
@@ -37,7 +37,7 @@ def changes(results: pd.DataFrame, day: str, battery: Battery) -> pd.DataFrame:
     rows = []
     for now in _records(results[results["day"] == day]):
         history = histories.get(_same(now))
-        if history is None:
+        if history is None or not MEASURES[str(now["measure"])].compared:
             continue
         agreeing = [then for then in history if _comparable(then, now)]
         plan = battery.tests.get(str(now["test"]))

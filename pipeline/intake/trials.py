@@ -176,6 +176,7 @@ class _DayReader:
 
     def result(self) -> DayTrials:
         attempts = pd.DataFrame(self._attempts, columns=list(ATTEMPT_COLUMNS))
+        attempts["age"] = attempts["age"].astype(float)
         values = pd.DataFrame(self._values, columns=list(VALUE_COLUMNS))
         values = values.astype({"key": int, "value": float, "at_m": float, "resolution": float})
         values["resolution"] = _finest(values, attempts)
@@ -268,6 +269,7 @@ class _DayReader:
                 "session": session.name,
                 "athlete_id": athlete.athlete_id,
                 "sex": athlete.sex,
+                "age": athlete.age_on(session.date),
                 "kind": plan.kind,
                 "test": plan.name,
                 "attempt": self._attempt_number(row, athlete, plan, conditions),

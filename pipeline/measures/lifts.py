@@ -9,6 +9,7 @@ from pipeline.battery import EQUATIONS, Battery
 from pipeline.measures.jumps import part_of
 from pipeline.measures.registry import day_view, measure, view
 from pipeline.measures.spec import ESTIMATED, MEASURED, Array, Trials, TypicalError, joined
+from pipeline.measures.surroundings import last_mass
 
 
 @view("lift sets")
@@ -46,21 +47,20 @@ def lift_sets(trials: Trials, battery: Battery) -> pd.DataFrame:
 
 @day_view("strength for mass")
 def strength_for_mass(results: pd.DataFrame, battery: Battery) -> pd.DataFrame:
-    """Each one-rep max beside the body mass of the same day, both in kg."""
+    """Each one-rep max beside the body mass of its day or the last before, both in kg."""
     strength = results[results["measure"] == "one_rep_max"]
-    mass = results[results["measure"] == "body_mass"]
-    paired = strength.merge(
-        mass[["day", "athlete_id", "value", "resolution", "source"]],
-        on=["day", "athlete_id"],
-        suffixes=("", "_mass"),
-    )
+    mass = last_mass(strength, results[results["measure"] == "body_mass"])
+    paired = strength.join(mass).dropna(subset="body_mass")
     return paired.assign(
         one_rep_max=paired["value"],
         one_rep_max_resolution=paired["resolution"],
-        body_mass=paired["value_mass"],
-        body_mass_resolution=paired["resolution_mass"],
         exponent=battery.scaling_exponent,
-        source=[joined(a, b) for a, b in zip(paired["source"], paired["source_mass"], strict=True)],
+        flags=[
+            joined(a, b) for a, b in zip(paired["flags"], paired["body_mass_flag"], strict=True)
+        ],
+        source=[
+            joined(a, b) for a, b in zip(paired["source"], paired["body_mass_source"], strict=True)
+        ],
     )
 
 
@@ -99,7 +99,7 @@ def one_rep_max(load: Array, reps: Array, equation: Array) -> Array:
     better="higher",
     decimals=2,
     plausible=(0.1, 4.5),
-    formula="one-rep max ÷ body mass of the same day",
+    formula="one-rep max ÷ body mass of that day or the last weighing before",
     sources=("definition",),
     view="strength for mass",
     combine="day",

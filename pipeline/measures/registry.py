@@ -69,6 +69,7 @@ def measure(
     typical_errors: tuple[TypicalError, ...] = (),
     staff_only: bool = False,
     for_adults: bool = False,
+    compared: bool = True,
 ) -> Callable[[Callable[..., Array]], Callable[..., Array]]:
     """Register the decorated function as a measure; see ``spec.Measure`` for the record."""
 
@@ -91,6 +92,7 @@ def measure(
             section=section,
             staff_only=staff_only,
             for_adults=for_adults,
+            compared=compared,
             function=function,
             inputs=tuple(inspect.signature(function).parameters),
         )

@@ -26,11 +26,12 @@ OVER_LIMIT = ", over the limit"
 MEASURED, ESTIMATED = "measured", "estimated"
 
 ATTEMPT_COLUMNS = (
-    "day", "session", "athlete_id", "sex", "kind", "test", "attempt",
+    "day", "session", "athlete_id", "sex", "age", "kind", "test", "attempt",
     "clock", "timing", "side", "set", "timed", "drop_height_m", "maximal", "conditions", "flags",
     "place",
 )  # fmt: skip
-"""One row an attempt, indexed by ``key`` (int). ``conditions`` is the comparison key in words."""
+"""One row an attempt, indexed by ``key`` (int). ``conditions`` is the comparison key in words;
+``age`` is in whole years on the day, NaN where not known."""
 
 VALUE_COLUMNS = (
     "key", "quantity", "part", "at_m", "value", "unit", "raw", "resolution", "source", "status",
@@ -98,6 +99,7 @@ class Measure:
         section: the part of the report it belongs to.
         staff_only: kept off an athlete's own page.
         for_adults: kept off the page of an athlete under 18 (strength for body mass).
+        compared: whether days are set side by side; what a population's equation gives is not.
         function: arrays in, array out; its argument names are columns of the view.
         inputs: those argument names.
     """
@@ -117,6 +119,7 @@ class Measure:
     section: str
     staff_only: bool
     for_adults: bool
+    compared: bool
     function: Callable[..., Array]
     inputs: tuple[str, ...]
 

@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 import pandas as pd
 
 from pipeline.measures.spec import Trials, joined
+
+TAKEN_EARLIER = "body mass taken {days} days before"
+"""The flag of a value that rests on an older weighing."""
 
 _AIR = ("temperature_c", "pressure_hpa", "altitude_m", "start_distance_m", "wind", "lane")
 WIND_UNKNOWN = "wind not known, taken as none"
@@ -40,3 +45,50 @@ def beside(trials: Trials, keys: pd.Series) -> pd.DataFrame:
         sources.append(own["source"].reindex(day_of).to_list())
     found["body_source"] = [joined(*pair) for pair in zip(*sources, strict=True)]
     return found
+
+
+def last_mass(wanted: pd.DataFrame, taken: pd.DataFrame) -> pd.DataFrame:
+    """The body mass that stands beside each row: of its day, else the last one before.
+
+    A later weighing is never used, so that a day says the same whenever it is built.
+
+    Args:
+        wanted: rows with ``day`` (ISO date) and ``athlete_id``.
+        taken: weighings, ``day athlete_id value resolution source``.
+
+    Returns:
+        ``body_mass body_mass_resolution body_mass_source body_mass_flag``, indexed like
+        ``wanted``; NaN and empty where nobody weighed. The flag tells the age of an older one.
+    """
+    left = _dated(wanted[["day", "athlete_id"]].assign(row=wanted.index))
+    columns = ["day", "athlete_id", "value", "resolution", "source"]
+    right = _dated(taken[columns].drop_duplicates(["day", "athlete_id"]))
+    both = pd.merge_asof(
+        left,
+        right,
+        on="at",
+        by="athlete_id",
+        suffixes=("", "_taken"),
+    ).set_index("row")
+    days = (both["at"] - pd.to_datetime(both["day_taken"]).astype(_DATES)).dt.days
+    return pd.DataFrame(
+        {
+            "body_mass": both["value"].astype(float),
+            "body_mass_resolution": both["resolution"].astype(float),
+            "body_mass_source": both["source"].fillna(""),
+            "body_mass_flag": [
+                TAKEN_EARLIER.format(days=int(age)) if age > 0 else "" for age in days
+            ],
+        }
+    ).reindex(wanted.index)
+
+
+_DATES: Literal["datetime64[s]"] = "datetime64[s]"
+
+
+def _dated(rows: pd.DataFrame) -> pd.DataFrame:
+    """The rows in order of time, with their day as the date ``at``."""
+    dated = rows.assign(
+        at=pd.to_datetime(rows["day"]).astype(_DATES), athlete_id=rows["athlete_id"].astype(str)
+    )
+    return dated.sort_values("at", kind="stable")
