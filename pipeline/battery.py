@@ -62,6 +62,40 @@ class KeyMeasure:
 
 
 @dataclass(frozen=True, slots=True)
+class OwnError:
+    """A typical error the staff measured themselves: in the measure's unit, or in %."""
+
+    value: float
+    unit: str
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """One line of the staff's reference table: a group's mean and SD of a measure.
+
+    ``event`` and ``part`` may be empty: then it holds for all events, for a measure without parts.
+    """
+
+    test: str
+    measure: str
+    sex: str
+    mean: float
+    sd: float
+    n: int
+    part: str = ""
+    event: str = ""
+
+
+PREVIOUS, LAST_YEAR = "previous", "last year"
+"""What a day's value is set against: the last comparable day, or the one a year before."""
+
+ALL_GROUPS = "default"
+"""The headline of every group that names none of its own."""
+
+AT_MOST_KEY = 5
+
+
+@dataclass(frozen=True, slots=True)
 class Battery:
     """The whole battery, checked."""
 
@@ -76,6 +110,16 @@ class Battery:
     charts: Mapping[str, tuple[float, float]]
     limits: Mapping[str, tuple[float, float]]
     angles: Mapping[str, float]
+    against: str
+    wind_error_s: float
+    typical_errors: Mapping[tuple[str, str, str], OwnError]
+    smallest_worthwhile: Mapping[tuple[str, str, str], float]
+    headlines: Mapping[str, tuple[KeyMeasure, ...]]
+    references: tuple[Reference, ...]
+
+    def headline(self, group: str) -> tuple[KeyMeasure, ...]:
+        """The measures whose changes make a group's headline, set beforehand."""
+        return self.headlines.get(group, self.headlines[ALL_GROUPS])
 
     def test_named(self, text: str) -> TestPlan | None:
         """The test a sheet calls ``text``: case, spaces and aliases aside."""
@@ -206,6 +250,53 @@ def _key_measures(value: object) -> object:
     return value
 
 
+def _own_errors(value: object) -> object:
+    if not isinstance(value, dict) or not all(
+        isinstance(v, dict)
+        and set(v) == {"value", "unit"}
+        and _is_number(v["value"])
+        and v["value"] > 0
+        and isinstance(v["unit"], str)
+        for v in value.values()
+    ):
+        raise ValueError(
+            'each entry needs a value above 0 and a unit, like {value = 1.1, unit = "%"}'
+        )
+    return value
+
+
+def _amounts(value: object) -> object:
+    if not isinstance(value, dict) or not all(_is_number(v) and v > 0 for v in value.values()):
+        raise ValueError("each entry must be a number above 0, in the measure's unit")
+    return value
+
+
+def _headline(value: object) -> object:
+    _key_measures(value)
+    if isinstance(value, list) and len(value) > AT_MOST_KEY:
+        raise ValueError(f"a headline holds at most {AT_MOST_KEY} measures, set beforehand")
+    return value
+
+
+_REFERENCE_KEYS = frozenset({"test", "measure", "sex", "mean", "sd", "n"})
+_REFERENCE_MAY = frozenset({"part", "event"})
+
+
+def _references(value: object) -> object:
+    if not isinstance(value, list) or not all(
+        isinstance(v, dict)
+        and set(v) >= _REFERENCE_KEYS
+        and set(v) <= _REFERENCE_KEYS | _REFERENCE_MAY
+        and all(isinstance(v.get(name, ""), str) for name in ("test", "measure", "part", "event"))
+        and v["sex"] in ("F", "M")
+        and all(map(_is_number, (v["mean"], v["sd"], v["n"])))
+        and v["sd"] > 0
+        for v in value
+    ):
+        raise ValueError("each entry needs test, measure, sex (F or M), mean, sd and n")
+    return value
+
+
 def _table(_: object) -> object:
     raise ValueError("it must be a table")
 
@@ -219,6 +310,9 @@ _SCALARS: dict[str, _Check] = {
     "scaling_exponent": _number(0, 1),
     "smallest_group": _number(5, 100, whole=True),
     "key_measures": _key_measures,
+    "against": _one_of(PREVIOUS, LAST_YEAR),
+    "wind_error_s": _number(0, 1),
+    "references": _references,
 }
 _TEST_KEYS: dict[str, _Check] = {
     "kind": _one_of(*KINDS),
@@ -237,9 +331,14 @@ _TABLES: dict[str, _Check] = {
     "charts": _range,
     "limits": _range,
     "angles": _number(0, 180),
+    "typical_errors": _own_errors,
+    "smallest_worthwhile": _amounts,
+    "headline": _headline,
 }
-_FREE_NAMES = ("limits", "angles")
-"""Tables whose entries are not known here: measures, and the checkpoints staff look at."""
+_FREE_NAMES = ("limits", "angles", "headline")
+"""Tables whose entries are not known here: measures, checkpoints staff look at, their groups."""
+_BY_TEST = ("phases", "typical_errors", "smallest_worthwhile")
+"""Tables whose entries are tests."""
 
 
 class _Checker:
@@ -282,7 +381,7 @@ def _merge(settings: dict[str, Any], own: dict[str, Any], check: _Checker) -> No
     for key in _TABLES:
         entries = own.get(key, {})
         for entry, value in entries.items() if isinstance(entries, dict) else ():
-            known = list(tests) if key == "phases" else list(settings[key])
+            known = list(tests) if key in _BY_TEST else list(settings[key])
             if key not in _FREE_NAMES and entry not in known:
                 check.unknown(f"{key}.{entry}", entry, known)
             else:
@@ -292,7 +391,10 @@ def _merge(settings: dict[str, Any], own: dict[str, Any], check: _Checker) -> No
 def _merge_entry(
     target: dict[str, Any], key: str, entry: str, value: object, check: _Checker
 ) -> None:
+    before = target.get(entry)
     check.value(target, entry, f"{key}.{entry}", value, _TABLES[key])
+    if isinstance(before, dict):
+        target[entry] = before | target[entry]
     if key == "phases" and isinstance(value, list):
         fields = ("ends_m", "names")
         for name in {n for one in value if isinstance(one, dict) for n in one} - set(fields):
@@ -329,6 +431,14 @@ def unknown_measures(battery: Battery, known: list[str]) -> list[Finding]:
     """Measures that a battery names and nothing computes; only those who know them can say."""
     named = {f"limits.{key}": key for key in battery.limits}
     named |= {f"key_measures.{k.measure}": k.measure for k in battery.key_measures}
+    named |= {
+        f"headline.{group}.{k.measure}": k.measure
+        for group, keys in battery.headlines.items()
+        for k in keys
+    }
+    named |= {f"typical_errors.{t}.{m}": m for t, m, _ in battery.typical_errors}
+    named |= {f"smallest_worthwhile.{t}.{m}": m for t, m, _ in battery.smallest_worthwhile}
+    named |= {f"references.{r.measure}": r.measure for r in battery.references}
     findings: list[Finding] = []
     for name, key in named.items():
         if key not in known:
@@ -355,4 +465,26 @@ def _build(settings: dict[str, Any]) -> Battery:
         charts={name: (low, high) for name, (low, high) in settings["charts"].items()},
         limits={name: (low, high) for name, (low, high) in settings["limits"].items()},
         angles={name: float(angle) for name, angle in settings["angles"].items()},
+        against=settings["against"],
+        wind_error_s=float(settings["wind_error_s"]),
+        typical_errors={
+            place: OwnError(float(own["value"]), own["unit"])
+            for place, own in _by_part(settings["typical_errors"])
+        },
+        smallest_worthwhile={
+            place: float(amount) for place, amount in _by_part(settings["smallest_worthwhile"])
+        },
+        headlines={
+            group: tuple(KeyMeasure(**entry) for entry in entries)
+            for group, entries in settings["headline"].items()
+        },
+        references=tuple(Reference(**entry) for entry in settings["references"]),
     )
+
+
+def _by_part(table: Mapping[str, Mapping[str, Any]]) -> Iterator[tuple[tuple[str, str, str], Any]]:
+    """Entries by (test, measure, part); a key is a measure, or ``"measure, part"``."""
+    for test, entries in table.items():
+        for key, value in entries.items():
+            measure, _, part = key.partition(", ")
+            yield (test, measure, part), value

@@ -65,8 +65,8 @@ SCHEMAS: dict[str, Schema] = {
         _schema(
             "results",
             "day session athlete_id test part measure value unit low high resolution n_attempts "
-            "attempt basis source flags conditions",
-            numbers="value low high resolution",
+            "attempt basis source flags conditions score scored wind",
+            numbers="value low high resolution score wind",
             integers="n_attempts attempt",
             sort="day athlete_id test measure part conditions session",
         ),

@@ -22,7 +22,8 @@ def _result(**cells: object) -> dict[str, object]:
         "day": "2026-09-15", "session": "", "athlete_id": "A01", "test": "60 m", "part": "",
         "measure": "time", "value": 7.7, "unit": "s", "low": 7.695, "high": 7.705,
         "resolution": 0.01, "n_attempts": 2, "attempt": 1, "basis": "measured",
-        "source": "a.csv!!2!t60_s", "flags": "", "conditions": "", **cells,
+        "source": "a.csv!!2!t60_s", "flags": "", "conditions": "", "score": 7.72,
+        "scored": "1;2", "wind": 0.4, **cells,
     }  # fmt: skip
 
 

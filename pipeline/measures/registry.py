@@ -29,7 +29,8 @@ DAY_VIEWS: dict[str, DayView] = {}
 
 RESULT_COLUMNS = (
     "day", "session", "athlete_id", "test", "part", "measure", "value", "unit", "low", "high",
-    "resolution", "n_attempts", "attempt", "basis", "source", "flags", "conditions",
+    "resolution", "n_attempts", "attempt", "basis", "source", "flags", "conditions", "score",
+    "scored", "wind",
 )  # fmt: skip
 
 ATTEMPT_VALUES = (
@@ -37,7 +38,9 @@ ATTEMPT_VALUES = (
     "rank", "average", "low", "high",
 )  # fmt: skip
 
-_SAME_TEST = ["day", "athlete_id", "test", "conditions"]
+_SAME_TEST = ["day", "athlete_id", "test", "own_key"]
+
+IN_A_HALL = "indoor=yes"
 
 OWN = "value"
 """The measure of a test of the staff's own; its unit and direction are the battery's."""
@@ -202,29 +205,52 @@ def _of_view(name: str) -> Iterator[Measure]:
     return (record for record in MEASURES.values() if record.view == name)
 
 
-def compute(trials: Trials, battery: Battery) -> pd.DataFrame:
-    """The results of every day in ``trials``: one row a value, columns ``RESULT_COLUMNS``."""
+def attempt_values(trials: Trials, battery: Battery) -> pd.DataFrame:
+    """Every measure of every attempt beside what is known of the attempt.
+
+    Returns:
+        The rows of ``per_attempt`` with the columns of the attempt, the whole comparison key in
+        ``conditions``, and the ``wind`` in m/s (0 in a hall, NaN where not known).
+    """
     attempts = trials.attempts.drop(columns=["place"])
     rows = per_attempt(trials, battery).merge(
         attempts, left_on="key", right_index=True, suffixes=("", "_attempt")
     )
+    winds = trials.used("wind").drop_duplicates("key").set_index("key")["value"]
+    indoors = rows["conditions"].str.contains(IN_A_HALL, regex=False)
+    rows["wind"] = rows["key"].map(winds).astype(float).mask(indoors.astype(bool), 0.0)
     rows["flags"] = [
         joined(a, b) for a, b in zip(rows["flags_attempt"], rows["flags"], strict=True)
     ]
+    rows["own_key"] = rows["conditions"]
+    rows["conditions"] = [
+        "; ".join(text for text in pair if text)
+        for pair in zip(rows["conditions"], rows["extra"], strict=True)
+    ]
+    return rows
+
+
+def compute(trials: Trials, battery: Battery) -> pd.DataFrame:
+    """The results of every day in ``trials``: one row a value, columns ``RESULT_COLUMNS``."""
+    return combine(attempt_values(trials, battery), battery)
+
+
+def combine(rows: pd.DataFrame, battery: Battery) -> pd.DataFrame:
+    """The results of every day from the rows of ``attempt_values``: columns ``RESULT_COLUMNS``."""
     chosen = []
     for (key, test), group in rows.groupby(["measure", "test"], sort=False):
-        record = record_of(str(key), battery.tests.get(str(test)))
-        chosen.append(_combine(record, group.assign(unit=record.unit)))
-    results = pd.concat(chosen, ignore_index=True) if chosen else rows.assign(n_attempts=0)
-    results["conditions"] = [
-        "; ".join(text for text in pair if text)
-        for pair in zip(results["conditions"], results["extra"], strict=True)
-    ]
-    results = _with_limits(results)
-    return _with_day_measures(results, battery)
+        plan = battery.tests.get(str(test))
+        record = record_of(str(key), plan)
+        planned = 1 if plan is None else plan.attempts
+        chosen.append(_combine(record, planned, group.assign(unit=record.unit)))
+    results = pd.concat(chosen, ignore_index=True) if chosen else rows.assign(**_NO_SCORE)
+    return _with_day_measures(_with_limits(results), battery)
 
 
-def _combine(record: Measure, rows: pd.DataFrame) -> pd.DataFrame:
+_NO_SCORE = {"n_attempts": 0, "score": np.nan, "scored": ""}
+
+
+def _combine(record: Measure, planned: int, rows: pd.DataFrame) -> pd.DataFrame:
     """One row for each day, athlete, test, part and set of conditions.
 
     Where the view ranked its attempts, the first of them stands for all its parts.
@@ -233,17 +259,51 @@ def _combine(record: Measure, rows: pd.DataFrame) -> pd.DataFrame:
     counts = rows.groupby(same, sort=False)["key"].transform("nunique")
     rows = rows.assign(n_attempts=counts)
     if rows["average"].all():
-        return _averaged(rows, same)
-    if rows["rank"].notna().all():
+        averaged = _averaged(rows, same)
+        return averaged.assign(score=averaged["value"], scored="")
+    ranked = bool(rows["rank"].notna().all())
+    if ranked:
         order = rows.sort_values(["rank", "key"], kind="stable")
-        best = order.groupby(_SAME_TEST, sort=False)["key"].transform("first")
-        return order[order["key"] == best]
-    if record.combine == "best":
+    elif record.combine == "best":
         upward = record.better == "higher"
         order = rows.sort_values(["value", "key"], ascending=[not upward, True], kind="stable")
     else:
         order = rows.sort_values("key", kind="stable")
+    order = _scored(order, same, scored_attempts(record, planned))
+    if ranked:
+        best = order.groupby(_SAME_TEST, sort=False)["key"].transform("first")
+        return order[order["key"] == best]
     return order.groupby(same, sort=False).head(1)
+
+
+SCORED = 2
+"""The judged score is the mean of this many of an athlete's best attempts: one lucky attempt is
+half noise. Where the battery asks for a single attempt, or a measure says so, that one counts."""
+
+
+def scored_attempts(record: Measure, planned: int) -> int:
+    """How many of the best attempts make the judged score of a measure in a test."""
+    return SCORED if planned >= SCORED and record.combine in _BEST_OF else 1
+
+
+_BEST_OF = ("best", "best run", "best RSI")
+
+
+def _scored(order: pd.DataFrame, same: list[str], count: int) -> pd.DataFrame:
+    """``score``, the mean of the first attempts of each group; ``scored`` names them.
+
+    The wind becomes the mean of those attempts' winds.
+    """
+    used = order.groupby(same, sort=False).head(count)
+    groups = used.groupby(same, sort=False)
+    means = groups.agg(
+        score=("value", "mean"),
+        wind=("wind", lambda winds: winds.mean(skipna=False)),
+        scored=("attempt", lambda numbers: ";".join(str(int(n)) for n in sorted(numbers))),
+    )
+    return order.drop(columns=["wind"]).merge(
+        means, left_on=same, right_index=True, how="left", sort=False
+    )
 
 
 def _averaged(rows: pd.DataFrame, same: list[str]) -> pd.DataFrame:
@@ -283,6 +343,9 @@ def _with_day_measures(results: pd.DataFrame, battery: Battery) -> pd.DataFrame:
                 resolution=resolution,
                 low=np.nan,
                 high=np.nan,
+                score=values,
+                scored="",
+                wind=np.nan,
             )
             pieces.append(_with_limits(piece[np.isfinite(values)]))
     return pd.concat(pieces, ignore_index=True)

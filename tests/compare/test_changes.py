@@ -24,7 +24,7 @@ def _result(day: str, value: float, **cells: object) -> dict[str, object]:
         "day": day, "session": "", "athlete_id": "A01", "test": "60 m", "part": "",
         "measure": "time", "value": value, "unit": "s", "low": value, "high": value,
         "resolution": 0.01, "n_attempts": 1, "attempt": 1, "basis": "measured", "source": "",
-        "flags": "", "conditions": GATES, **cells,
+        "flags": "", "conditions": GATES, "score": value, "scored": "1", "wind": 0.0, **cells,
     }  # fmt: skip
     assert set(row) == set(RESULT_COLUMNS)
     return row
