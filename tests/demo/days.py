@@ -1,4 +1,4 @@
-"""The four testing days, their sessions, and the `day.toml` each one leaves behind."""
+"""The four testing days and the repeat of one, their sessions, and the `day.toml` each one leaves behind."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from .chance import normal
 AUTUMN_25 = "2025-09-autumn"
 WINTER_26 = "2026-01-winter"
 SPRING_26 = "2026-05-spring"
+SPRING_AGAIN = "2026-05-spring-repeat"  # a week later, nobody trained hard: for reliability
 AUTUMN_26 = "2026-10-autumn"
 
 # Heats of 100 m that had the wind behind them: day, test, sex, heat.
@@ -55,10 +56,13 @@ class Day:
     term: str
     terms: int
     sessions: dict[str, Session]
+    repeat_of: date | None = None
 
     def toml(self) -> str:
         """Return the text of `day.toml`."""
         head = f"date = {_toml(self.date)}\nterm = {_toml(self.term)}\n"
+        if self.repeat_of:
+            head += f"repeat_of = {_toml(self.repeat_of)}\n"
         return "\n".join([head, *(session.toml() for session in self.sessions.values())])
 
     def wind(self, session: str, *run: object) -> float | None:
@@ -133,9 +137,11 @@ def _gym(day: date) -> Session:
     return Session("gym", day, "Quillmere strength room", indoor=True)
 
 
-def _day(folder: str, term: str, terms: int, *sessions: Session) -> Day:
+def _day(
+    folder: str, term: str, terms: int, *sessions: Session, repeat_of: date | None = None
+) -> Day:
     named = {session.name: session for session in sessions}
-    return Day(folder, sessions[0].date, term, terms, named)
+    return Day(folder, sessions[0].date, term, terms, named, repeat_of)
 
 
 DAYS = (
@@ -158,6 +164,13 @@ DAYS = (
         _pitch(date(2026, 5, 13), 16.5, 1014.0),
         _gym(date(2026, 5, 14)),
         _race(date(2026, 5, 16), 20.0, 1018.0),
+    ),
+    _day(
+        *(SPRING_AGAIN, "spring 2026, repeated", 2),
+        _track(date(2026, 5, 19), 17.0, 1012.0),
+        _pitch(date(2026, 5, 20), 17.5, 1013.0),
+        _gym(date(2026, 5, 21)),
+        repeat_of=date(2026, 5, 12),
     ),
     _day(
         *(AUTUMN_26, "autumn 2026", 3),

@@ -95,6 +95,8 @@ def day_sheets(day: Day, athletes: tuple[Athlete, ...]) -> Sheets:
         "lifts": _lifts(day, athletes),
         "other": _other(day, athletes),
     }
+    if day.repeat_of:
+        del sheets["lifts"]  # nobody lifts a maximum twice in nine days
     if day.folder == SPRING_26:
         by_id = {athlete.athlete_id: athlete for athlete in athletes}
         sheets["steps"] = _steps(day, sheets["sprints"], by_id)

@@ -103,7 +103,7 @@ def test_every_row_of_every_day_is_accounted_for(days: dict[str, Intake]) -> Non
         assert {"sprints", "jumps", "drop_jumps", "lifts", "other", "body", "status"} <= read
 
 
-def test_the_scenario_is_the_one_the_issue_asks_for(days: dict[str, Intake]) -> None:
+def test_the_scenario_holds_the_people_and_tests_it_should(days: dict[str, Intake]) -> None:
     latest = days["2026-10-autumn"]
     people = list(latest.roster.athletes.values())
     assert len(people) >= 24
