@@ -27,7 +27,7 @@ from pipeline.intake.columns import SHEETS
 from pipeline.intake.folder import Day, Season
 from pipeline.intake.roster import NOBODY, Roster
 from pipeline.measures import registry
-from pipeline.measures.spec import FAILED, NO_MARK, USED, Trials
+from pipeline.measures.spec import ADULT, FAILED, NO_MARK, USED, Trials
 from pipeline.publish import fonts, index, manifest, swap
 from pipeline.publish.notebook import FORMATS, WORKER, Job, Outcome, write_whole
 from pipeline.publish.workers import Pool
@@ -37,7 +37,6 @@ from pipeline.report.wording import say
 Progress = Callable[[int, int, str], None]
 """Called with pages made, pages in all, and the name of the last."""
 
-ADULT = 18
 ALL = "all"
 _DATA, _NOTEBOOKS, _ATHLETES = "data", "notebooks", "athletes"
 _TESTING_DAY, _SQUAD = "testing_day", "squad"

@@ -9,7 +9,7 @@ from pipeline.battery import Battery, PhaseSet
 from pipeline.measures.phase_sets import chosen
 from pipeline.measures.registry import measure, view
 from pipeline.measures.spec import Array, Trials, joined
-from pipeline.measures.splits import gate_table, run_rank, stretch
+from pipeline.measures.splits import SPLIT_ERRORS, gate_table, run_rank, stretch
 
 FROM_GUN = ", from gun"
 """Ending of the first phase's name where the reaction is unknown: another quantity altogether."""
@@ -79,6 +79,7 @@ def _phases_of_run(
     plausible=(0.3, 60),
     formula="clock at the phase's end − clock at its start; the first from first movement",
     sources=("definition", "debaere2013"),
+    typical_errors=SPLIT_ERRORS,
     view="phases",
     combine="best run",
     section="sprint",

@@ -71,13 +71,37 @@ class Trials:
 
 @dataclass(frozen=True, slots=True)
 class TypicalError:
-    """A published typical error of measurement, for one test or for all of a measure's tests."""
+    """A published typical error of measurement.
+
+    Attributes:
+        value, unit: the error, in % of the value or in the measure's unit.
+        grade: A (two or more studies between days), B (one, or several within a day), C (carried
+            over, or none seen: good enough to know, not to judge by).
+        basis: what it rests on.
+        tests, parts: those it holds for; empty means all. A phase's part may be its ends.
+        youth: it holds under 18 only (True), from 18 on (False), for everybody (None).
+    """
 
     value: float
     unit: str
     grade: str
     basis: str
     tests: tuple[str, ...] = ()
+    parts: tuple[str, ...] = ()
+    youth: bool | None = None
+
+    def holds(self, test: str, parts: set[str], age: float) -> bool:
+        """Whether it speaks of a test, of one of these parts, and of this age in years."""
+        young = np.nan_to_num(age, nan=0.0) < ADULT
+        return (
+            (not self.tests or test in self.tests)
+            and (not self.parts or bool(parts & set(self.parts)))
+            and self.youth in (None, young)
+        )
+
+
+ADULT = 18
+"""Years of age from which on somebody counts as grown up; an unknown age counts as under it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,6 +146,10 @@ class Measure:
     compared: bool
     function: Callable[..., Array]
     inputs: tuple[str, ...]
+
+    def published_error(self, test: str, parts: set[str], age: float) -> TypicalError | None:
+        """The first published error that holds for a test, a part and an age; none if none."""
+        return next((e for e in self.typical_errors if e.holds(test, parts, age)), None)
 
     def limits(self, battery: Battery) -> tuple[float, float]:
         """Plausible limits: the battery's where it sets them, else the record's."""

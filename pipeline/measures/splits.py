@@ -18,10 +18,25 @@ HAND_RACES_M = (60.0, 200.0)
 HAND_OFFSET_S = 0.24
 HAND_TIMED = "timed by hand, rounded up to 0.1 s, +0.24 s"
 
+_TEN = (2.0, "%", "A", "<= 1.36, 1.6, 3.1; single beams nearer 3")
+_TWENTY = (1.7, "%", "A", "<= 1.36, 1.8")
+_THIRTY = (1.7, "%", "A", "1.34-2.24, 2.0")
+_FORTY = (1.3, "%", "B", "one between-day study 1.3; within a day 0.7-1.0")
+
 _SPRINT_ERRORS = (
-    TypicalError(1.3, "%", "B", "one between-day study 1.3; within a day 0.7-1.0", ("40 m",)),
+    TypicalError(*_TEN, tests=("10 m",)),
+    TypicalError(*_TWENTY, tests=("20 m",)),
+    TypicalError(*_THIRTY, tests=("30 m",)),
+    TypicalError(*_FORTY, tests=("40 m",)),
     TypicalError(1.3, "%", "C", "carried over from 40 m; no published value seen", ("60 m",)),
 )
+SPLIT_ERRORS = (
+    TypicalError(*_TEN, parts=("10 m", "0-10 m")),
+    TypicalError(*_TWENTY, parts=("20 m", "0-20 m")),
+    TypicalError(*_THIRTY, parts=("30 m", "0-30 m")),
+    TypicalError(*_FORTY, parts=("40 m", "0-40 m")),
+)
+"""Times from the start to a gate; a part is the gate, or the ends of a phase that begins at 0."""
 
 
 def gate_table(trials: Trials, *kinds: str) -> pd.DataFrame:
@@ -182,6 +197,7 @@ def time(finish_time: Array, by_hand: Array) -> Array:
     plausible=(0.5, 120),
     formula="the clock at the gate",
     sources=("definition", "darralljones2016"),
+    typical_errors=SPLIT_ERRORS,
     view="gates",
     combine="best run",
     section="sprint",
@@ -200,6 +216,7 @@ def split_time(gate_time: Array) -> Array:
     plausible=(0.1, 60),
     formula="clock at the later gate − clock at the earlier gate",
     sources=("definition",),
+    typical_errors=SPLIT_ERRORS,
     view="segments",
     combine="best run",
     section="sprint",
