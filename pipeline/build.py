@@ -20,7 +20,9 @@ from pipeline import bundle
 from pipeline import tables as schemas
 from pipeline.battery import TEMPLATES, Battery
 from pipeline.bundle import DayBundle
-from pipeline.compare import changes
+from pipeline.compare import changes, typical_errors
+from pipeline.compare.pairs import Days
+from pipeline.compare.squad import Member
 from pipeline.errors import CannotStartError, Finding, Place, Severity, finding, in_order
 from pipeline.intake import account, folder, plausibility, roster, status, trials
 from pipeline.intake.columns import SHEETS
@@ -87,6 +89,7 @@ class Intake:
     battery: Battery
     trials: Trials
     statuses: list[status.Status]
+    eased: frozenset[tuple[str, str, str]]
     targets: list[status.Target]
     findings: list[Finding]
     account: pd.DataFrame
@@ -107,16 +110,17 @@ def read(season_path: Path, day_key: str | None) -> Intake:
     people, found = roster.read(season_path)
     findings += found + day_findings[day.key]
     parts: list[Trials] = []
+    eased: set[tuple[str, str, str]] = set()
     rows = list(people.rows)
     for one in season.up_to(day):
         taken = trials.read_day(season, one, people, battery)
         checked, implausible = plausibility.check(taken.trials, battery)
         parts.append(checked)
+        given, more, found = status.read_status(season, one, people, battery)
+        eased |= {(one.key, s.athlete_id, s.test) for s in given if s.status != status.FULL}
         if one is day:
-            findings += taken.findings + implausible
-            rows += taken.rows
-    given, more, found = status.read_status(season, day, people, battery)
-    rows, findings = rows + more, findings + found
+            findings += taken.findings + implausible + found
+            rows += taken.rows + more
     targets, more, found = status.read_targets(season, people, battery)
     rows, findings = rows + more, findings + found
     excused = {(s.athlete_id, s.test) for s in given if s.status != status.FULL}
@@ -132,6 +136,7 @@ def read(season_path: Path, day_key: str | None) -> Intake:
         battery=battery,
         trials=trials.concatenate(parts),
         statuses=given,
+        eased=frozenset(eased),
         targets=targets,
         findings=in_order(findings + lost),
         account=table,
@@ -182,13 +187,15 @@ def _letters(people: Roster, day: Day) -> list[Finding]:
 
 def compute(intake: Intake) -> DayBundle:
     """From trials to every table of the day."""
-    results = registry.compute(intake.trials, intake.battery)
+    attempts = registry.attempt_values(intake.trials, intake.battery)
+    results = registry.combine(attempts, intake.battery)
+    judged = _changes(intake, results, attempts)
     findings = in_order([*intake.findings, *_without_body_mass(intake, results)])
     return DayBundle(
         tables={
             "trials": _trials_table(intake.trials),
             "results": results,
-            "changes": changes.changes(results, intake.day.key, intake.battery),
+            "changes": judged.table,
             "phases": schemas.empty("phases"),
             "targets": _targets_table(intake),
             "findings": schemas.findings_frame(findings),
@@ -196,6 +203,18 @@ def compute(intake: Intake) -> DayBundle:
         },
         day=_day_facts(intake, results),
     )
+
+
+def _changes(intake: Intake, results: pd.DataFrame, attempts: pd.DataFrame) -> changes.Judged:
+    day, battery = intake.day, intake.battery
+    repeats = {d.key: d.repeat_of.isoformat() for d in intake.season.days if d.repeat_of}
+    days = Days(repeats, intake.eased)
+    errors = typical_errors.learn(results, attempts, battery, days)
+    squad = {
+        a.athlete_id: Member(a.athlete_id, a.sex, a.event, a.age_on(day.date), a.groups)
+        for a in intake.roster.athletes.values()
+    }
+    return changes.changes(changes.Data(results, attempts), day.key, battery, errors, days, squad)
 
 
 def _without_body_mass(intake: Intake, results: pd.DataFrame) -> list[Finding]:

@@ -1,89 +1,260 @@
-"""What changed since the last comparable day.
+"""What changed since the last comparable day, and whether it is more than the error.
 
-Two values are compared only when every condition of the comparison key agrees. Whether a change
-is real is not judged here: a verdict needs the error of measurement, and stays empty until then.
+pairs → the error of each judged score → what moved everybody → one verdict a measure.
 """
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
 import pandas as pd
 
 from pipeline import tables
 from pipeline.battery import Battery
-from pipeline.measures.registry import MEASURES, record_of
-from pipeline.measures.spec import key_fields
+from pipeline.compare import pairs as pairing
+from pipeline.compare.pairs import Days, counted, gain, records
+from pipeline.compare.reliability import attempts_shift
+from pipeline.compare.shifts import Shift, shifts
+from pipeline.compare.squad import Squad
+from pipeline.compare.typical_errors import ErrorOfScore, Errors, is_judged
+from pipeline.compare.verdicts import NO_ERROR, judge
+from pipeline.compare.worthwhile import worthwhile
+from pipeline.measures.lifts import MASS_FIELDS
+from pipeline.measures.registry import record_of
+from pipeline.measures.spec import NO_VERDICT
 
-PREVIOUS = "previous"
-UNKNOWN = "not recorded"
+EASY = "taken easy"
+EVERYBODY = "everybody moved together"
+WIND = "wind: {before:+.1f} → {after:+.1f} m/s"
+WIND_UNKNOWN = "wind not known"
+IN_STILL_AIR = "times in still air"
+ONE_ATTEMPT = "one attempt only"
+MORE_ATTEMPTS = "attempts: {before} → {after}, corrected"
+FROM_BODY_MASS = "more than half of it is body mass"
+GRADE_C = "the error of this test is not known well enough"
+"""Why a change has no verdict, or what its verdict rests on; the words of ``reason``."""
+
+_UNJUDGED = "C"
+_HALF = 0.5
 
 
-def changes(results: pd.DataFrame, day: str, battery: Battery) -> pd.DataFrame:
-    """Each value of ``day`` beside the athlete's last comparable earlier value.
+@dataclass(frozen=True)
+class Data:
+    """What is compared: ``results`` (``registry.RESULT_COLUMNS``) and their ``attempts``."""
+
+    results: pd.DataFrame
+    attempts: pd.DataFrame
+
+
+@dataclass(frozen=True)
+class Judged:
+    """A day's changes, with what the pages need beside the table.
+
+    Attributes:
+        table: the table ``changes``.
+        shifts: where everybody moved together.
+        judged: rows of ``verdicts.judge`` joined to the pairs; what the squad's counts rest on.
+    """
+
+    table: pd.DataFrame
+    shifts: tuple[Shift, ...]
+    judged: pd.DataFrame
+
+
+def changes(
+    data: Data,
+    day: str,
+    battery: Battery,
+    errors: Errors,
+    days: Days,
+    squad: Squad,
+) -> Judged:
+    """Each value of ``day`` beside the athlete's last comparable one, judged.
 
     Args:
-        results: results of ``day`` and of earlier days (``registry.RESULT_COLUMNS``).
+        data: results and attempts of ``day`` and of earlier days.
         day: the ISO date whose values are looked at.
-        battery: says which way is better in a test of the staff's own.
+        battery: the staff's choices.
+        errors: the errors of measurement known up to this day.
+        days: repeat days and tests taken easy.
+        squad: the athletes, as they were on the day.
 
     Returns:
-        The table ``changes``. ``change`` is positive when better. A value with earlier values but
-        none comparable gets the verdict *not comparable* and the fields that differ from the
-        latest of them; a first mark has no row.
+        ``change`` is positive when better. A value with earlier values but none comparable is
+        *not comparable* and names the fields; a first mark has no row; no verdict stands where
+        the error is not known, the test was taken easy, or a measure has no better side.
     """
-    earlier = results[results["day"] < day].sort_values("day", kind="stable")
-    histories: dict[tuple[object, ...], list[dict[str, object]]] = {}
-    for then in _records(earlier):
-        histories.setdefault(_same(then), []).append(then)
-    rows = []
-    for now in _records(results[results["day"] == day]):
-        history = histories.get(_same(now))
-        if history is None or not MEASURES[str(now["measure"])].compared:
-            continue
-        agreeing = [then for then in history if _comparable(then, now)]
-        plan = battery.tests.get(str(now["test"]))
-        better = record_of(str(now["measure"]), plan).better
-        rows.append(_row(now, (agreeing or history)[-1], better))
-    columns = list(tables.SCHEMAS["changes"].columns)
-    return pd.DataFrame(rows, columns=columns)
-
-
-def _same(row: dict[str, object]) -> tuple[object, ...]:
-    """What makes two results values of one measure."""
-    return tuple(row[name] for name in ("athlete_id", "test", "part", "measure"))
-
-
-def _comparable(then: dict[str, object], now: dict[str, object]) -> bool:
-    return then["conditions"] == now["conditions"] and then["basis"] == now["basis"]
-
-
-def _records(frame: pd.DataFrame) -> list[dict[str, object]]:
-    return [{str(k): v for k, v in row.items()} for row in frame.to_dict("records")]
-
-
-def _row(now: dict[str, object], then: dict[str, object], better: str) -> dict[str, object]:
-    differing = differences(then, now)
-    after, before = float(str(now["value"])), float(str(then["value"]))
-    sign = -1.0 if better == "lower" else 1.0
-    row: dict[str, object] = dict.fromkeys(tables.SCHEMAS["changes"].columns)
-    row |= {c: now[c] for c in ("athlete_id", "test", "part", "measure", "unit", "conditions")}
-    row |= {
-        "against": PREVIOUS,
-        "from_day": then["day"],
-        "to_day": now["day"],
-        "before": before,
-        "after": after,
-    }
-    if differing:
-        return row | {"verdict": tables.NOT_COMPARABLE, "reason": "; ".join(differing)}
-    return row | {"change": sign * (after - before)}
-
-
-def differences(then: dict[str, object], now: dict[str, object]) -> list[str]:
-    """The conditions in which two results differ, each as ``field: then → now``."""
-    before, after = key_fields(str(then["conditions"])), key_fields(str(now["conditions"]))
-    before["basis"], after["basis"] = str(then["basis"]), str(now["basis"])
-    return [
-        f"{name}: {before.get(name, UNKNOWN)} → {after.get(name, UNKNOWN)}"
-        for name in dict.fromkeys([*before, *after])
-        if before.get(name) != after.get(name)
+    found = pairing.pairs(data.results, day, battery, days)
+    if found.empty:
+        empty = pd.DataFrame(columns=list(tables.SCHEMAS["changes"].columns))
+        return Judged(empty, (), found)
+    found = _with_errors(found, battery, errors, squad)
+    found["worthwhile"] = worthwhile(found, battery, squad)
+    found = _with_attempts(found, battery, errors)
+    found["easy"] = [
+        days.easy(day, str(who), str(test))
+        for who, test in zip(found["athlete_id"], found["test"], strict=True)
     ]
+    found["blown"] = _blown(found, battery)
+    usable = found["differing"].eq("") & found["judgeable"] & ~found["easy"] & ~found["blown"]
+    found["usable"] = usable & found["df"].notna()
+    moved = shifts(found[found["usable"]], data.attempts)
+    found["shift"], found["shifted"] = _shift_of(found, moved)
+    judged = judge(
+        found["change"],
+        found["error"],
+        found["df"],
+        found["worthwhile"],
+        extra=np.where(found["corrected"], battery.wind_error_s**2, 0.0) + found["shift"] ** 2,
+    )
+    judged = pd.concat([found.reset_index(drop=True), judged], axis=1)
+    judged = _by_body_mass(_worded(judged, battery))
+    return Judged(_table(judged, battery), moved, judged)
+
+
+# --- what stands beside a pair ----------------------------------------------------------------
+
+
+def _with_errors(
+    found: pd.DataFrame, battery: Battery, errors: Errors, squad: Squad
+) -> pd.DataFrame:
+    """The change, and the error of the score."""
+    known: list[ErrorOfScore | None] = []
+    judgeable = []
+    for row in records(found):
+        record = record_of(str(row["measure"]), battery.tests.get(str(row["test"])))
+        judgeable.append(is_judged(record))
+        level = math.sqrt(abs(row["before"] * row["after"]))
+        member = squad.get(str(row["athlete_id"]))
+        age = math.nan if member is None or member.age is None else float(member.age)
+        attempts = min(row["n_before"], row["n_after"])
+        known.append(errors.of({**row, "attempts": attempts}, level, age))
+    return found.assign(
+        change=gain(found, battery),
+        judgeable=judgeable,
+        error=[math.nan if k is None else k.error for k in known],
+        df=[math.nan if k is None or k.grade == _UNJUDGED else k.df for k in known],
+        error_source=["" if k is None else k.source for k in known],
+        error_grade=["" if k is None else k.grade for k in known],
+    )
+
+
+def _with_attempts(found: pd.DataFrame, battery: Battery, errors: Errors) -> pd.DataFrame:
+    """The change less what more attempts flatter it by; NaN where that is not known."""
+    changed = []
+    for row in records(found):
+        few = counted(row, battery)
+        before, after = row["n_before"], row["n_after"]
+        if few == 1 or before == after or min(before, after) < few:
+            changed.append(row["change"])
+            continue
+        within = errors.attempt_sd(row, math.sqrt(abs(row["before"] * row["after"])))
+        flattered = math.nan if within is None else attempts_shift(within, before, after, few)
+        changed.append(row["change"] - flattered)
+    return found.assign(change=changed, plain_change=found["change"])
+
+
+def _blown(found: pd.DataFrame, battery: Battery) -> list[bool]:
+    """Sprints whose winds lie too far apart, and that no model corrects."""
+    return [
+        pairing.is_sprint(str(row["test"]), battery)
+        and not row["corrected"]
+        and pairing.winds_apart(row["wind_before"], row["wind_after"])
+        for row in records(found)
+    ]
+
+
+def _shift_of(found: pd.DataFrame, moved: Sequence[Shift]) -> tuple[list[float], list[bool]]:
+    """How far everybody moved in each row's measure, 0 where they did not."""
+    by_key = {(s.test, s.part, s.measure, s.conditions, s.from_day): s for s in moved}
+    keys = zip(
+        found["test"], found["part"], found["measure"], found["conditions"], found["from_day"],
+        strict=True,
+    )  # fmt: skip
+    own = [by_key.get(key) for key in keys]
+    return [0.0 if s is None else s.shift for s in own], [s is not None for s in own]
+
+
+# --- words ------------------------------------------------------------------------------------
+
+
+def _worded(judged: pd.DataFrame, battery: Battery) -> pd.DataFrame:
+    """The verdict and its reason, once what forbids a verdict has had its say."""
+    verdicts, reasons = [], []
+    for row in records(judged):
+        verdict, reason = _word(row, battery)
+        verdicts.append(verdict)
+        reasons.append(reason)
+    return judged.assign(verdict=verdicts, reason=reasons)
+
+
+def _word(row: Mapping[Any, Any], battery: Battery) -> tuple[str, str]:
+    """The first that applies."""
+    few = counted(row, battery)
+    unknown = math.isnan(row["df"])
+    winds = WIND.format(before=row["wind_before"], after=row["wind_after"])
+    cases = (
+        (row["differing"] != "", tables.NOT_COMPARABLE, str(row["differing"])),
+        (row["easy"], "", EASY),
+        (not row["judgeable"], "", ""),
+        (NO_VERDICT in str(row["flags"]), "", NO_VERDICT),
+        (unknown and row["error_grade"] != "", "", GRADE_C),
+        (unknown, "", NO_ERROR),
+        (row["blown"], tables.CANNOT_TELL, winds),
+        (min(row["n_before"], row["n_after"]) < few, tables.CANNOT_TELL, ONE_ATTEMPT),
+        (row["shifted"], tables.CANNOT_TELL, EVERYBODY),
+    )
+    told = str(row["verdict"]), "; ".join(_rests_on(row, battery, few))
+    return next(((word, reason) for applies, word, reason in cases if applies), told)
+
+
+def _rests_on(row: Mapping[Any, Any], battery: Battery, few: int) -> list[str]:
+    told = [str(row["reason"])] if row["reason"] else []
+    if row["corrected"]:
+        told.append(IN_STILL_AIR)
+    elif pairing.is_sprint(str(row["test"]), battery) and math.isnan(row["wind_after"]):
+        told.append(WIND_UNKNOWN)
+    if few > 1 and row["n_before"] != row["n_after"]:
+        told.append(MORE_ATTEMPTS.format(before=row["n_before"], after=row["n_after"]))
+    return told
+
+
+def _by_body_mass(judged: pd.DataFrame) -> pd.DataFrame:
+    """Losing mass is never praised: a ratio gained mostly by it is not called better."""
+    lifts = {
+        (row["athlete_id"], row["test"], row["part"], row["conditions"], row["from_day"]): row
+        for row in records(judged[judged["measure"] == "one_rep_max"])
+    }
+    verdicts, reasons = list(judged["verdict"]), list(judged["reason"])
+    for place, row in enumerate(records(judged)):
+        if row["measure"] not in MASS_FIELDS or row["verdict"] != tables.BETTER:
+            continue
+        key = (row["athlete_id"], row["test"], row["part"], row["conditions"], row["from_day"])
+        lift = lifts.get(key)
+        share = 0.0
+        if lift is not None:
+            share = math.log(lift["after"] / lift["before"]) / math.log(
+                row["after"] / row["before"]
+            )
+        if share < _HALF:
+            verdicts[place], reasons[place] = tables.CANNOT_TELL, FROM_BODY_MASS
+    return judged.assign(verdict=verdicts, reason=reasons)
+
+
+def _table(judged: pd.DataFrame, battery: Battery) -> pd.DataFrame:
+    comparable = judged["differing"] == ""
+    frame = judged.assign(
+        against=battery.against,
+        typical_error=judged["error"].where(comparable),
+        smallest_worthwhile=judged["worthwhile"].where(comparable),
+        change=judged["change"].fillna(judged["plain_change"]).where(comparable),
+        error_source=judged["error_source"].where(comparable, ""),
+        error_grade=judged["error_grade"].where(comparable, ""),
+    )
+    for column in ("low", "high", "chance_better"):
+        frame[column] = frame[column].where(comparable)
+    return frame[list(tables.SCHEMAS["changes"].columns)]

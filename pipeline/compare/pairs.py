@@ -65,15 +65,15 @@ def pairs(results: pd.DataFrame, day: str, battery: Battery, days: Days) -> pd.D
         (results["day"] < day) & ~results["day"].isin({*days.repeats, days.repeats.get(day, "")})
     ].sort_values("day", kind="stable")
     histories: dict[tuple[object, ...], list[dict[str, Any]]] = {}
-    for then in _records(earlier):
+    for then in records(earlier):
         if not days.easy(str(then["day"]), str(then["athlete_id"]), str(then["test"])):
             histories.setdefault(_same(then), []).append(then)
-    stills = {
+    stills: dict[tuple[object, ...], float] = {
         (row["day"], row["athlete_id"], row["test"], row["conditions"]): float(row["score"])
-        for row in _records(results[results["measure"] == _STILL_AIR])
+        for row in records(results[results["measure"] == _STILL_AIR])
     }
     rows = []
-    for now in _records(results[results["day"] == day]):
+    for now in records(results[results["day"] == day]):
         history = histories.get(_same(now))
         if history is None or not MEASURES[str(now["measure"])].compared:
             continue
@@ -154,18 +154,20 @@ def is_sprint(test: str, battery: Battery) -> bool:
     return plan is not None and plan.kind in _SPRINTS
 
 
-def _attempts_differ(
-    then: dict[str, Any], now: dict[str, Any], battery: Battery
-) -> list[str]:
+def _attempts_differ(then: dict[str, Any], now: dict[str, Any], battery: Battery) -> list[str]:
     """A single attempt has no score of two: it is set against nothing but a single attempt."""
-    plan = battery.tests.get(str(now["test"]))
-    wanted = scored_attempts(
-        record_of(str(now["measure"]), plan), 1 if plan is None else plan.attempts
-    )
+    wanted = counted(now, battery)
     counts = [min(int(row["n_attempts"]), wanted) for row in (then, now)]
     if counts[0] == counts[1]:
         return []
     return [f"attempts: {int(then['n_attempts'])} → {int(now['n_attempts'])}"]
+
+
+def counted(row: Mapping[Any, Any], battery: Battery) -> int:
+    """How many attempts make the judged score of ``row`` (its ``test`` and ``measure``)."""
+    plan = battery.tests.get(str(row["test"]))
+    planned = 1 if plan is None else plan.attempts
+    return scored_attempts(record_of(str(row["measure"]), plan), planned)
 
 
 def _same(row: dict[str, Any]) -> tuple[object, ...]:
@@ -177,7 +179,8 @@ def _comparable(then: dict[str, Any], now: dict[str, Any]) -> bool:
     return bool(then["conditions"] == now["conditions"] and then["basis"] == now["basis"])
 
 
-def _records(frame: pd.DataFrame) -> list[dict[str, Any]]:
+def records(frame: pd.DataFrame) -> list[dict[str, Any]]:
+    """The rows of a table as plain dictionaries."""
     return [{str(k): v for k, v in row.items()} for row in frame.to_dict("records")]
 
 
@@ -198,4 +201,5 @@ def gain(frame: pd.DataFrame, battery: Battery) -> pd.Series:
         -1.0 if record_of(str(m), battery.tests.get(str(t))).better == "lower" else 1.0
         for m, t in zip(frame["measure"], frame["test"], strict=True)
     ]
-    return (frame["after"] - frame["before"]) * np.array(signs, dtype=float)
+    moved: pd.Series = frame["after"] - frame["before"]
+    return moved * np.array(signs, dtype=float)

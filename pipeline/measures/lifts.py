@@ -11,6 +11,9 @@ from pipeline.measures.registry import day_view, measure, view
 from pipeline.measures.spec import ESTIMATED, MEASURED, Array, Trials, TypicalError, joined
 from pipeline.measures.surroundings import last_mass
 
+MASS_FIELDS = ("relative_strength", "scaled_strength")
+"""Measures that body mass alone can move."""
+
 
 @view("lift sets")
 def lift_sets(trials: Trials, battery: Battery) -> pd.DataFrame:

@@ -243,11 +243,9 @@ def combine(rows: pd.DataFrame, battery: Battery) -> pd.DataFrame:
         record = record_of(str(key), plan)
         planned = 1 if plan is None else plan.attempts
         chosen.append(_combine(record, planned, group.assign(unit=record.unit)))
-    results = pd.concat(chosen, ignore_index=True) if chosen else rows.assign(**_NO_SCORE)
+    nothing = rows.assign(n_attempts=0, score=np.nan, scored="")
+    results = pd.concat(chosen, ignore_index=True) if chosen else nothing
     return _with_day_measures(_with_limits(results), battery)
-
-
-_NO_SCORE = {"n_attempts": 0, "score": np.nan, "scored": ""}
 
 
 def _combine(record: Measure, planned: int, rows: pd.DataFrame) -> pd.DataFrame:

@@ -1,0 +1,230 @@
+"""How far a judged score wobbles from day to day: the battery, the squad's repeats, the literature.
+
+In this order: the battery's own value; the squad's repeat days, pooled with the published value;
+the published value alone. Terms are no repeats: true change would inflate them. What attempts of
+one day differ by is the least an error can be.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from pipeline.battery import Battery
+from pipeline.compare.pairs import Days, counted, records
+from pipeline.compare.reliability import KnownError, Repeatability, best_of, pooled, typical_error
+from pipeline.measures.registry import MEASURES, record_of
+from pipeline.measures.spec import Array, Measure, key_fields
+
+BATTERY, REPEATS, POOLED, PUBLISHED = (
+    "battery", "repeat days", "repeat days and published", "published",
+)  # fmt: skip
+FLOOR = ", raised to what attempts of one day differ by"
+OWN_GRADE = "own"
+FEWEST_DF = 4
+"""Five people on both days: fewer repeats say nothing of their own."""
+
+_ADDITIVE = frozenset({"%", "°", "%/(m/s)"})
+"""Units whose error does not grow with the value: no logarithms."""
+
+Key = tuple[str, str, str]
+"""Test, part, measure."""
+
+
+@dataclass(frozen=True, slots=True)
+class ErrorOfScore:
+    """The typical error of one judged score, in its unit, and where it comes from."""
+
+    error: float
+    df: float
+    source: str
+    grade: str
+
+
+@dataclass(frozen=True)
+class Errors:
+    """The errors of every measure of a season up to a day.
+
+    Attributes:
+        own: from the squad's repeat days, by (test, part, measure), of the judged score.
+        within: from the attempts of one day, order removed, of a single attempt.
+        level: the mean the own error was found at.
+    """
+
+    battery: Battery
+    own: Mapping[Key, Repeatability]
+    within: Mapping[Key, Repeatability]
+    repeats: Mapping[Key, Array] = field(default_factory=dict)
+
+    def of(self, row: Mapping[str, Any], level: float, age: float) -> ErrorOfScore | None:
+        """The error of a score at a level (its unit); ``None`` where none is known at all.
+
+        Args:
+            row: ``test part measure conditions`` and ``attempts``, how many were made.
+            level: the value the error is wanted at.
+            age: in years; NaN where not known.
+
+        Returns:
+            Of grade C where only a carried-over value is known: good enough to print, not to
+            judge by.
+        """
+        test, part, measure = (str(row[name]) for name in ("test", "part", "measure"))
+        staff = self.battery.typical_errors
+        given = staff.get((test, measure, part)) or staff.get((test, measure, ""))
+        if given is not None:
+            error = level * given.value / 100 if given.unit == "%" else given.value
+            return ErrorOfScore(error, math.inf, BATTERY, OWN_GRADE)
+        record = record_of(measure, self.battery.tests.get(test))
+        ends = key_fields(str(row["conditions"])).get("ends", "")
+        published = record.published_error(test, {part, ends} - {""} or {""}, age)
+        value = None
+        if published is not None:
+            value = level * published.value / 100 if published.unit == "%" else published.value
+        grade = "" if published is None else published.grade
+        own = self.own.get((test, part, measure))
+        mine = None if own is None else KnownError(_at(own, level), own.df)
+        known = pooled(mine, value, grade)
+        if known is None:
+            return None if value is None else ErrorOfScore(value, math.nan, PUBLISHED, grade)
+        source = PUBLISHED if mine is None else REPEATS if known.df == mine.df else POOLED
+        return self._floored(
+            ErrorOfScore(known.error, known.df, source, grade if mine is None else OWN_GRADE),
+            record, row, level,
+        )  # fmt: skip
+
+    def attempt_sd(self, row: Mapping[str, Any], level: float) -> float | None:
+        """The SD of an athlete's attempts of one day at a level; ``None`` where not known."""
+        found = self.within.get((str(row["test"]), str(row["part"]), str(row["measure"])))
+        return None if found is None else _at(found, level)
+
+    def _floored(
+        self, known: ErrorOfScore, record: Measure, row: Mapping[str, Any], level: float
+    ) -> ErrorOfScore:
+        within = self.within.get((str(row["test"]), str(row["part"]), record.key))
+        if within is None:
+            return known
+        attempts = max(int(row["attempts"]), 1)
+        least = _at(within, level) * best_of(attempts, min(counted(row, self.battery), attempts)).sd
+        if least <= known.error:
+            return known
+        return ErrorOfScore(least, float(within.df), known.source + FLOOR, known.grade)
+
+
+def _at(found: Repeatability, level: float) -> float:
+    return found.error * abs(level) if found.log else found.error
+
+
+def learn(results: pd.DataFrame, attempts: pd.DataFrame, battery: Battery, days: Days) -> Errors:
+    """What the squad's own repeats say.
+
+    Args:
+        results: of all days (``registry.RESULT_COLUMNS``).
+        attempts: rows of ``registry.attempt_values`` of all days.
+        battery: the staff's own errors.
+        days: which days repeat which.
+    """
+    repeats = dict(_repeat_tables(results, battery, days))
+    own = {
+        key: found
+        for key, table in repeats.items()
+        if (found := typical_error(table, log=_in_logs(key, table, battery))) is not None
+        and found.df >= FEWEST_DF
+    }
+    within = {
+        key: found
+        for key, table in _attempt_tables(attempts, battery)
+        if (found := typical_error(table, log=_in_logs(key, table, battery))) is not None
+        and found.df >= FEWEST_DF
+    }
+    return Errors(battery, own, within, repeats)
+
+
+def _in_logs(key: Key, table: Array, battery: Battery) -> bool:
+    """Whether an error grows with the value: any positive quantity but a share or an angle."""
+    record = record_of(key[2], battery.tests.get(key[0]))
+    return record.unit not in _ADDITIVE and bool((table[np.isfinite(table)] > 0).all())
+
+
+_KEY = ["test", "part", "measure"]
+_PERSON = ["athlete_id", "conditions", "basis"]
+
+
+def _repeat_tables(
+    results: pd.DataFrame, battery: Battery, days: Days
+) -> Iterator[tuple[Key, Array]]:
+    """Athletes × (day, its repeats), the column means of each day removed beforehand by its own.
+
+    A repeat day's shift (a gate, the wind) is no athlete's error: each original day brings its
+    rows with the columns centred on its own mean, so that several originals may be stacked.
+    """
+    original = {**{first: first for first in days.repeats.values()}, **days.repeats}
+    rows = results[results["day"].isin(original) & _judged(results, battery)]
+    eased = [
+        days.easy(str(d), str(a), str(t))
+        for d, a, t in zip(rows["day"], rows["athlete_id"], rows["test"], strict=True)
+    ]
+    rows = rows[~np.array(eased, dtype=bool)] if len(rows) else rows
+    rows = rows.assign(first=rows["day"].map(original))
+    for key, same in rows.groupby(_KEY, sort=True):
+        if same["day"].nunique() < 2:  # noqa: PLR2004  # a repeat takes two
+            continue
+        tables = [
+            own.pivot_table(index=_PERSON, columns="day", values="score", aggfunc="first")
+            .dropna(thresh=2)
+            .to_numpy(dtype=float)
+            for _, own in same.groupby("first", sort=True)
+        ]
+        tables = [table for table in tables if len(table)]
+        if tables:
+            test, part, measure = (str(k) for k in key)
+            yield (test, part, measure), _stacked(tables)
+
+
+def _stacked(tables: list[Array]) -> Array:
+    """Tables side by side on their own columns, so that each keeps its own column effects."""
+    height, width = (sum(table.shape[i] for table in tables) for i in (0, 1))
+    whole = np.full((height, width), np.nan)
+    row = column = 0
+    for table in tables:
+        whole[row : row + table.shape[0], column : column + table.shape[1]] = table
+        row, column = row + table.shape[0], column + table.shape[1]
+    return whole
+
+
+def _attempt_tables(attempts: pd.DataFrame, battery: Battery) -> Iterator[tuple[Key, Array]]:
+    """Athlete and day × attempt, in the order they were made; rising sets of a lift are none."""
+    rows = attempts[_judged(attempts, battery)]
+    rows = rows[[counted(row, battery) > 1 for row in records(rows[_KEY])]]
+    person = ["day", *_PERSON]
+    order = rows.sort_values([*person, "attempt", "key"], kind="stable")
+    for key, same in order.groupby(_KEY, sort=True):
+        number = same.groupby(person, sort=False).cumcount()
+        table = same.assign(number=number).pivot_table(
+            index=person, columns="number", values="value", aggfunc="first"
+        )
+        values = table.dropna(thresh=2).to_numpy(dtype=float)
+        if len(values):
+            test, part, measure = (str(k) for k in key)
+            yield (test, part, measure), values
+
+
+def _judged(rows: pd.DataFrame, battery: Battery) -> pd.Series:
+    """Rows of measures that a change is judged by."""
+    return pd.Series(
+        [
+            is_judged(record_of(str(m), battery.tests.get(str(t))))
+            for m, t in zip(rows["measure"], rows["test"], strict=True)
+        ],
+        index=rows.index,
+        dtype=bool,
+    )
+
+
+def is_judged(record: Measure) -> bool:
+    """Whether a measure has a better side and days are set side by side in it."""
+    return record.compared and record.better != "neither" and record.key in MEASURES
