@@ -6,6 +6,7 @@ the whole folder swapped in.
 
 from __future__ import annotations
 
+import math
 import os
 import tempfile
 from collections.abc import Callable, Iterator, Mapping
@@ -20,9 +21,10 @@ from pipeline import bundle
 from pipeline import tables as schemas
 from pipeline.battery import TEMPLATES, Battery
 from pipeline.bundle import DayBundle
-from pipeline.compare import changes, typical_errors
+from pipeline.compare.changes import Data
 from pipeline.compare.pairs import Days
-from pipeline.compare.squad import Member
+from pipeline.compare.squad import Member, age_band
+from pipeline.compare.term import Term, compare
 from pipeline.errors import CannotStartError, Finding, Place, Severity, finding, in_order
 from pipeline.intake import account, folder, plausibility, roster, status, trials
 from pipeline.intake.columns import SHEETS
@@ -189,32 +191,35 @@ def compute(intake: Intake) -> DayBundle:
     """From trials to every table of the day."""
     attempts = registry.attempt_values(intake.trials, intake.battery)
     results = registry.combine(attempts, intake.battery)
-    judged = _changes(intake, results, attempts)
+    term = _compared(intake, results, attempts)
     findings = in_order([*intake.findings, *_without_body_mass(intake, results)])
     return DayBundle(
         tables={
             "trials": _trials_table(intake.trials),
             "results": results,
-            "changes": judged.table,
+            "changes": term.judged.table,
+            "reliability": term.reliability,
             "phases": schemas.empty("phases"),
             "targets": _targets_table(intake),
             "findings": schemas.findings_frame(findings),
             "account": intake.account,
         },
-        day=_day_facts(intake, results),
+        day=_day_facts(intake, results, term),
     )
 
 
-def _changes(intake: Intake, results: pd.DataFrame, attempts: pd.DataFrame) -> changes.Judged:
-    day, battery = intake.day, intake.battery
-    repeats = {d.key: d.repeat_of.isoformat() for d in intake.season.days if d.repeat_of}
-    days = Days(repeats, intake.eased)
-    errors = typical_errors.learn(results, attempts, battery, days)
+def _compared(intake: Intake, results: pd.DataFrame, attempts: pd.DataFrame) -> Term:
+    day, days = intake.day, intake.season.up_to(intake.day)
+    people = intake.roster.athletes.values()
+    repeats = {d.key: d.repeat_of.isoformat() for d in days if d.repeat_of}
     squad = {
         a.athlete_id: Member(a.athlete_id, a.sex, a.event, a.age_on(day.date), a.groups)
-        for a in intake.roster.athletes.values()
+        for a in people
     }
-    return changes.changes(changes.Data(results, attempts), day.key, battery, errors, days, squad)
+    bands = {(a.athlete_id, d.key): age_band(a.age_on(d.date)) for a in people for d in days}
+    return compare(
+        Data(results, attempts), day.key, intake.battery, Days(repeats, intake.eased), squad, bands
+    )
 
 
 def _without_body_mass(intake: Intake, results: pd.DataFrame) -> list[Finding]:
@@ -237,7 +242,7 @@ def _targets_table(intake: Intake) -> pd.DataFrame:
     return pd.DataFrame([asdict(target) for target in intake.targets], columns=columns)
 
 
-def _day_facts(intake: Intake, results: pd.DataFrame) -> dict[str, Any]:
+def _day_facts(intake: Intake, results: pd.DataFrame, term: Term) -> dict[str, Any]:
     day, battery = intake.day, intake.battery
     squad = list(intake.roster.here_on(day.date))
     attempts = intake.trials.attempts
@@ -261,6 +266,16 @@ def _day_facts(intake: Intake, results: pd.DataFrame) -> dict[str, Any]:
             {n for sets in battery.phases.values() for s in sets for n in s.names if " and " in n}
         ),
         "smallest_group": battery.smallest_group,
+        "against": battery.against,
+        "headlines": {
+            group.group: [
+                {"test": k.test, "measure": k.measure} for k in battery.headline(group.group)
+            ]
+            for group in term.groups
+        },
+        "group_changes": [_plain(asdict(group)) for group in term.groups],
+        "shifts": [_plain(asdict(shift)) for shift in term.judged.shifts],
+        "standings": [_plain(asdict(one)) for one in term.standings],
         "roster": [
             {
                 "id": a.athlete_id,
@@ -275,11 +290,30 @@ def _day_facts(intake: Intake, results: pd.DataFrame) -> dict[str, Any]:
                 **_athlete_facts(person, day, today[today["athlete_id"] == key], terms, before),
                 "status": _status_of(intake, key),
                 "no_marks": _no_marks(intake, today[today["athlete_id"] == key]),
+                "trends": [_plain(asdict(x)) for x in term.lines if x.athlete_id == key],
+                "standings": _own_standings(term, key, person.age_on(day.date)),
             }
             for key, person in people.items()
             if person.share != NOBODY
         },
     }
+
+
+def _plain(value: Any) -> Any:
+    """A value that JSON holds: no NaN, no infinity."""
+    if isinstance(value, dict):
+        return {key: _plain(one) for key, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(one) for one in value]
+    return None if isinstance(value, float) and not math.isfinite(value) else value
+
+
+def _own_standings(term: Term, athlete_id: str, age: int | None) -> list[dict[str, Any]]:
+    """An adult's own places among at least five others; the young are not ranked on their page."""
+    if age is None or age < ADULT:
+        return []
+    own = (one for one in term.standings if one.athlete_id == athlete_id)
+    return [_plain(asdict(one)) for one in own]
 
 
 _TEST_FACTS = ("name", "kind", "attempts", "distance_m", "unit", "better", "decimals")

@@ -79,6 +79,15 @@ SCHEMAS: dict[str, Schema] = {
             sort="athlete_id test measure part against",
         ),
         _schema(
+            "reliability",
+            "test part measure unit athletes days df typical_error low high scale cv_raw cv_log "
+            "icc31 icc_low icc_high minimal_detectable within_day",
+            numbers="typical_error low high cv_raw cv_log icc31 icc_low icc_high "
+            "minimal_detectable within_day",
+            integers="athletes days df",
+            sort="test measure part",
+        ),
+        _schema(
             "phases",
             "athlete_id test phase from_m to_m runs time group_reference group_gap expected "
             "own_gap low high z finding",

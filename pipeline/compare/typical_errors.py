@@ -15,9 +15,19 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
+from pipeline import tables
 from pipeline.battery import Battery
 from pipeline.compare.pairs import Days, counted, records
-from pipeline.compare.reliability import KnownError, Repeatability, best_of, pooled, typical_error
+from pipeline.compare.reliability import (
+    Agreement,
+    KnownError,
+    Repeatability,
+    agreement,
+    best_of,
+    minimal_detectable_change,
+    pooled,
+    typical_error,
+)
 from pipeline.measures.registry import MEASURES, record_of
 from pipeline.measures.spec import Array, Measure, key_fields
 
@@ -228,3 +238,52 @@ def _judged(rows: pd.DataFrame, battery: Battery) -> pd.Series:
 def is_judged(record: Measure) -> bool:
     """Whether a measure has a better side and days are set side by side in it."""
     return record.compared and record.better != "neither" and record.key in MEASURES
+
+
+def table(errors: Errors) -> pd.DataFrame:
+    """The table ``reliability``: what the squad's repeat days say, measure by measure.
+
+    ``typical_error`` with its 90 % limits is in the measure's unit at the mean; ``cv_raw`` is 100
+    times error over mean, ``cv_log`` comes from logarithms; the ICC is (3,1).
+    """
+    rows = []
+    for key, found in errors.own.items():
+        test, part, measure = key
+        repeats = errors.repeats[key]
+        factor = found.mean if found.log else 1.0
+        icc = _agreement(repeats)
+        within = errors.within.get(key)
+        raw = typical_error(repeats)
+        rows.append(
+            {
+                "test": test,
+                "part": part,
+                "measure": measure,
+                "unit": record_of(measure, errors.battery.tests.get(test)).unit,
+                "athletes": found.athletes,
+                "days": repeats.shape[1],
+                "df": found.df,
+                "typical_error": found.error * factor,
+                "low": found.low * factor,
+                "high": found.high * factor,
+                "scale": "log" if found.log else "raw",
+                "cv_raw": math.nan if raw is None or not found.log else raw.cv_raw,
+                "cv_log": found.cv_log,
+                "icc31": math.nan if icc is None else icc.icc31,
+                "icc_low": math.nan if icc is None else icc.low31,
+                "icc_high": math.nan if icc is None else icc.high31,
+                "minimal_detectable": minimal_detectable_change(found.error * factor),
+                "within_day": math.nan if within is None else _at(within, found.mean),
+            }
+        )
+    return pd.DataFrame(rows, columns=list(tables.SCHEMAS["reliability"].columns))
+
+
+def _agreement(repeats: Array) -> Agreement | None:
+    """Intraclass correlations of one original day and its repeats; none of several originals."""
+    if np.isnan(repeats).any() or len(repeats) < _FEWEST_FOR_ICC:
+        return None
+    return agreement(repeats)
+
+
+_FEWEST_FOR_ICC = 5

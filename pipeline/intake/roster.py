@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import calendar
 import datetime as dt
 import re
 from collections.abc import Iterable, Mapping
@@ -55,6 +56,19 @@ class Athlete:
         if born is None:
             return None
         return date.year - born.year - ((date.month, date.day) < (born.month, born.day))
+
+    def exact_age_on(self, date: dt.date) -> float | None:
+        """Age in years with its fraction; at a birthday it is whole."""
+        years = self.age_on(date)
+        if years is None or self.birth_date is None:
+            return None
+        born = self.birth_date
+        last = dt.date(born.year + years, 1, 1)
+        day = min(born.day, calendar.monthrange(last.year, born.month)[1])
+        return years + (date - last.replace(month=born.month, day=day)).days / _DAYS_A_YEAR
+
+
+_DAYS_A_YEAR = 366  # never a whole year too early
 
 
 @dataclass(frozen=True)

@@ -269,7 +269,7 @@ class _DayReader:
                 "session": session.name,
                 "athlete_id": athlete.athlete_id,
                 "sex": athlete.sex,
-                "age": athlete.age_on(session.date),
+                "age": athlete.exact_age_on(session.date),
                 "kind": plan.kind,
                 "test": plan.name,
                 "attempt": self._attempt_number(row, athlete, plan, conditions),

@@ -42,5 +42,6 @@ SOURCES: dict[str, Source] = {
     "morin2005": Source("Morin et al. 2005, J Appl Biomech 21:167.", "memory"),
     "young1995": Source("Young 1995; Flanagan & Comyns 2008, SCJ 30:32.", "seen"),
     "healy2018": Source("Healy et al. 2018, RSI = (g/8) FT²/CT.", "seen"),
+    "mirwald2002": Source("Mirwald et al. 2002, Med Sci Sports Exerc 34:689.", "second-hand"),
     "haugen2012": Source("Haugen et al. 2012, JSCR 26:473.", "seen"),
 }

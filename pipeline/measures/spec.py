@@ -34,7 +34,7 @@ ATTEMPT_COLUMNS = (
     "place",
 )  # fmt: skip
 """One row an attempt, indexed by ``key`` (int). ``conditions`` is the comparison key in words;
-``age`` is in whole years on the day, NaN where not known."""
+``age`` is in years on the day, NaN where not known."""
 
 VALUE_COLUMNS = (
     "key", "quantity", "part", "at_m", "value", "unit", "raw", "resolution", "source", "status",
