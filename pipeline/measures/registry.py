@@ -281,8 +281,8 @@ def _with_day_measures(results: pd.DataFrame, battery: Battery) -> pd.DataFrame:
                 value=values,
                 unit=record.unit,
                 resolution=resolution,
-                low=np.nan,
-                high=np.nan,
+                low=table.get(f"{record.key}_low", np.nan),
+                high=table.get(f"{record.key}_high", np.nan),
             )
             pieces.append(_with_limits(piece[np.isfinite(values)]))
     return pd.concat(pieces, ignore_index=True)
