@@ -332,7 +332,8 @@ def _short_series(trials: Trials, battery: Battery) -> Iterator[Finding]:
 
 def _rebounds_twice(trials: Trials, _: Battery) -> Iterator[_Fault]:
     for row in rebounds.repeated(trials):
-        yield _fault("rebound-twice", trials, row.to_dict(), {"rep": f"{row['rep']:g}"})
+        place = {"source": row["source"], "key": row["key"]}
+        yield _fault("rebound-twice", trials, place, {"rep": f"{row['rep']:g}"})
 
 
 def _odd_rebounds(trials: Trials, battery: Battery) -> Iterator[_Fault]:

@@ -91,12 +91,13 @@ def drop_heights(results: pd.DataFrame, _: Battery) -> pd.DataFrame:
         base=[key_without(c, "drop_height_m") for c in strength["conditions"]],
     ).dropna(subset="drop")
     made = []
-    for _, rows in strength.groupby(["day", "athlete_id", "test", "base"], sort=False):
+    same = ["day", "athlete_id", "test", "base"]
+    for _group, rows in strength.groupby(same, sort=False):
         if rows["drop"].nunique() < FEWEST_HEIGHTS:
             continue
         order = rows.sort_values("drop", kind="stable").reset_index(drop=True)
         best = int(order["value"].to_numpy().argmax())
-        row = order.iloc[best].to_dict()
+        row: dict[str, object] = {str(k): v for k, v in order.iloc[best].items()}
         row |= {
             "part": "",
             "conditions": row["base"],
