@@ -21,14 +21,24 @@ _SHIPPED = PACKAGE / "templates"
 TEMPLATES: Path = _SHIPPED if _SHIPPED.is_dir() else PACKAGE.parent / "templates"
 """The templates: inside an installed package, or beside it in a checkout."""
 
-KINDS = ("sprint", "flying", "repeated", "jump", "distance jump", "drop jump", "lift", "other")
+KINDS = (
+    "sprint", "flying", "repeated", "jump", "distance jump", "drop jump", "rebound", "lift",
+    "other",
+)  # fmt: skip
 DIRECTIONS = ("higher", "lower", "neither")
 EQUATIONS = ("epley", "brzycki")
+POWER_EQUATIONS = ("sayers", "harman")
+REBOUNDS = (5, 10)
+"""Contacts of a rebound series that has a published rule."""
 
 
 @dataclass(frozen=True, slots=True)
 class TestPlan:
-    """One test of the battery. The last five fields are for a test of the staff's own."""
+    """One test of the battery.
+
+    ``unit better decimals low high`` are for a test of the staff's own, ``rebounds`` is the number
+    of contacts of a rebound series.
+    """
 
     __test__ = False  # pytest must not take it for a test class
 
@@ -43,6 +53,7 @@ class TestPlan:
     decimals: int = 2
     low: float = 0.0
     high: float = 1e6
+    rebounds: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,6 +114,7 @@ class Battery:
     one_rep_max_equation: str
     max_repetitions: int
     scaling_exponent: float
+    peak_power_equation: str
     smallest_group: int
     tests: Mapping[str, TestPlan]
     phases: Mapping[str, tuple[PhaseSet, ...]]
@@ -200,6 +212,12 @@ def _number(low: float, high: float, *, whole: bool = False) -> Callable[[object
         return value
 
     return check
+
+
+def _rebounds(value: object) -> object:
+    if isinstance(value, bool) or value not in REBOUNDS:
+        raise ValueError("it must be 5 or 10, the series that have a published rule")
+    return value
 
 
 def _is_number(value: object) -> bool:
@@ -308,6 +326,7 @@ _SCALARS: dict[str, _Check] = {
     "one_rep_max_equation": _one_of(*EQUATIONS),
     "max_repetitions": _number(1, 12, whole=True),
     "scaling_exponent": _number(0, 1),
+    "peak_power_equation": _one_of(*POWER_EQUATIONS),
     "smallest_group": _number(5, 100, whole=True),
     "key_measures": _key_measures,
     "against": _one_of(PREVIOUS, LAST_YEAR),
@@ -325,6 +344,7 @@ _TEST_KEYS: dict[str, _Check] = {
     "decimals": _number(0, 4, whole=True),
     "low": _number(-1e6, 1e6),
     "high": _number(-1e6, 1e6),
+    "rebounds": _rebounds,
 }
 _TABLES: dict[str, _Check] = {
     "phases": _phase_sets,
@@ -421,6 +441,8 @@ def _whole_test(plan: object) -> object:
         raise ValueError("a new test needs a kind")
     if isinstance(plan, dict) and plan["kind"] in _RUN and "distance_m" not in plan:
         raise ValueError("a sprint needs its distance_m")
+    if isinstance(plan, dict) and plan["kind"] == "rebound" and "rebounds" not in plan:
+        raise ValueError("a rebound series needs rebounds, 5 or 10")
     return plan
 
 
@@ -452,6 +474,7 @@ def _build(settings: dict[str, Any]) -> Battery:
         one_rep_max_equation=settings["one_rep_max_equation"],
         max_repetitions=settings["max_repetitions"],
         scaling_exponent=float(settings["scaling_exponent"]),
+        peak_power_equation=settings["peak_power_equation"],
         smallest_group=settings["smallest_group"],
         tests={
             name: TestPlan(name, **{**plan, "aliases": tuple(plan.get("aliases", ()))})

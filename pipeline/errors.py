@@ -244,6 +244,17 @@ CATALOGUE: dict[str, Kind] = {
         "A load without a number of repetitions says nothing about strength; it was not used.",
         "Fill in the repetitions.",
     ),
+    "rebounds-short": Kind(
+        _WARNING,
+        "{test}, series {attempt}: {usable} contacts can count and its rule needs {needed}, so no "
+        "value is given.",
+        "Repeat the series while the gear is out; of ten, contacts must be under 250 ms.",
+    ),
+    "rebound-twice": Kind(
+        _ERROR,
+        "Contact {rep} of this series stands twice; this one was set aside.",
+        "Correct the column rep, or give the second series its own attempt.",
+    ),
     "body-mass-missing": Kind(
         _WARNING,
         "There is no body mass of this day or before, so strength for body mass is not given.",

@@ -118,6 +118,18 @@ SHEETS: dict[str, SheetKind] = {
         ("athlete_id",),
         fixed_test="drop jump",
     ),
+    "rebounds": SheetKind(
+        "rebounds",
+        "test",
+        ("rebound",),
+        {
+            **_LABELS,
+            "test": Field("test", LABEL),
+            **_fields(CONDITION, arms="", side="", surface="", footwear=""),
+            **_fields(QUANTITY, rep="count", contact_time="time", flight_time="time"),
+        },
+        ("athlete_id", "test", "rep"),
+    ),
     "lifts": SheetKind(
         "lifts",
         "lift",

@@ -23,7 +23,9 @@ WORDS: dict[str, tuple[str, ...]] = {
 
 TEXTS = ("venue", "surface", "footwear")
 NUMBERS = ("start_distance_m", "altitude_m", "temperature_c", "pressure_hpa")
-CONDITIONS = (*WORDS, *TEXTS, "indoor", *NUMBERS)
+RESOLUTION = "resolution_ms"
+"""The step of the clock that takes contacts and flights, as of a mat."""
+CONDITIONS = (*WORDS, *TEXTS, "indoor", *NUMBERS, RESOLUTION)
 """Everything a day or a session may state once for all its rows."""
 
 
@@ -206,8 +208,11 @@ class _DayReader:
             if isinstance(value, bool):
                 return "yes" if value else "no"
             self._refuse(shown_key, "it must be true or false")
-        elif key in NUMBERS:
+        elif key in (*NUMBERS, RESOLUTION):
             number = isinstance(value, int | float) and not isinstance(value, bool)
+            if key == RESOLUTION and number and not value > 0:  # type: ignore[operator]  # a number
+                self._refuse(shown_key, "it must be above 0")
+                return ""
             if number and math.isfinite(value):  # type: ignore[arg-type]  # a number, just tested
                 return f"{value:g}"
             self._refuse(shown_key, "it must be a number")

@@ -14,7 +14,7 @@ import pandas as pd
 
 from pipeline.battery import Battery
 from pipeline.errors import Finding, Place, finding
-from pipeline.measures import registry
+from pipeline.measures import rebounds, registry
 from pipeline.measures.spec import USED, Measure, Trials
 from pipeline.measures.splits import gate_table
 
@@ -65,6 +65,7 @@ def notice(trials: Trials, excused: set[tuple[str, str]], battery: Battery) -> l
         *_early_reactions(trials),
         *_hand_timed(trials, battery),
         *_missed_gates(trials),
+        *_short_series(trials, battery),
         *_too_few_attempts(trials, excused, battery),
     ]
 
@@ -177,7 +178,9 @@ def _too_few_attempts(
         plan = battery.tests.get(str(test))
         if plan is None or {(str(who), str(test)), (str(who), "")} & excused:
             continue
-        count = sum(key in used for key in rows.index)
+        done = rows[[key in used for key in rows.index]]
+        # a row of a rebound series is one contact, the series is the attempt
+        count = done["attempt"].nunique() if plan.kind == "rebound" else len(done)
         if count < plan.attempts:
             # the sheet, not a row: nothing is wrong with the rows that are there
             place = Place.last_of(str(rows.iloc[-1]["place"])).at()
@@ -316,6 +319,44 @@ def _odd_angles(trials: Trials, battery: Battery) -> Iterator[_Fault]:
         yield _fault("value-implausible", trials, row, details)
 
 
+def _short_series(trials: Trials, battery: Battery) -> Iterator[Finding]:
+    """Rebound series that hold fewer contacts to count than their rule needs."""
+    for series in rebounds.too_short(trials, battery):
+        place = Place.last_of(str(series.rows["source"].iloc[-1])).at()
+        who = str(series.rows["athlete_id"].iloc[0])
+        yield finding(
+            "rebounds-short", place, who, test=series.rows["test"].iloc[0],
+            attempt=series.rows["attempt"].iloc[0], usable=series.usable, needed=series.needed,
+        )  # fmt: skip
+
+
+def _rebounds_twice(trials: Trials, _: Battery) -> Iterator[_Fault]:
+    for row in rebounds.repeated(trials):
+        place = {"source": row["source"], "key": row["key"]}
+        yield _fault("rebound-twice", trials, place, {"rep": f"{row['rep']:g}"})
+
+
+def _odd_rebounds(trials: Trials, battery: Battery) -> Iterator[_Fault]:
+    """Contacts no jumper has, each by itself: a series picks its best, and those would be wrong."""
+    table = rebounds.contacts(trials)
+    table["device_height"] = np.nan
+    aside: set[int] = set()
+    for key in ("contact_time", "jump_height", "rsi"):
+        record = registry.MEASURES[key]
+        low, high = record.limits(battery)
+        inputs = {name: table[name].to_numpy(dtype=float) for name in record.inputs}
+        odd = table.assign(amount=record.function(**inputs))
+        for row in _records(odd[~odd["amount"].between(low, high) & ~odd["key"].isin(aside)]):
+            aside.add(int(row["key"]))
+            details = {
+                "raw": f"{row['contact_time']:g} s, {row['flight_time']:g} s",
+                "label": record.label, "value": f"{row['amount']:.{record.decimals}f}",
+                "unit": record.unit, "low": f"{low:g}", "high": f"{high:g}", "guess": "",
+            }  # fmt: skip
+            place, who = Place.last_of(row["source"]), str(row["athlete_id"])
+            yield finding("value-implausible", place, who, **details), set(row["source"].split(";"))
+
+
 def _segments_as_cumulative(trials: Trials, battery: Battery) -> Iterator[_Fault]:
     """Runs that cannot be as cumulative times, and can as the times between the gates."""
     low, high = registry.MEASURES["segment_speed"].limits(battery)
@@ -387,6 +428,8 @@ _RULES = (
     _loads_too_high,
     _splits_in_disorder,
     _odd_angles,
+    _rebounds_twice,
+    _odd_rebounds,
     _gates_beyond,
     _segments_as_cumulative,
     _runs_too_slow,

@@ -54,6 +54,7 @@ KEY_FIELDS: dict[str, tuple[str, ...]] = {
     "jump": ("side", "arms", "surface", "footwear"),
     "distance jump": ("side", "arms", "indoor", "surface", "footwear"),
     "drop jump": ("drop_height_m", "arms", "surface", "footwear"),
+    "rebound": ("side", "arms", "surface", "footwear"),
     "lift": ("side",),
     "other": ("side", "indoor", "surface", "footwear"),
     BODY: (),
@@ -179,7 +180,8 @@ class _DayReader:
         attempts["age"] = attempts["age"].astype(float)
         values = pd.DataFrame(self._values, columns=list(VALUE_COLUMNS))
         values = values.astype({"key": int, "value": float, "at_m": float, "resolution": float})
-        values["resolution"] = _finest(values, attempts)
+        clocks = pd.Series([v.get("clock_step", math.nan) for v in self._values], dtype=float)
+        values["resolution"] = _finest(values, attempts).clip(lower=clocks)
         return DayTrials(Trials(attempts, values), self._rows, self._findings)
 
     # --- files ----------------------------------------------------------------------------
@@ -254,7 +256,7 @@ class _DayReader:
         session = self._session(row, athlete)
         conditions = self._conditions(row, plan, session, athlete)
         key = len(self._attempts)
-        values = self._values_of(key, row, athlete)
+        values = self._values_of(key, row, session, athlete)
         wind = next((v["value"] for v in values if v["quantity"] == "wind"), None)
         if conditions.get("indoor", ("", ""))[0] == "yes":
             wind = None  # whatever a sheet says, there is none in a hall
@@ -314,9 +316,14 @@ class _DayReader:
             self._note("value-unusual", row, "session", athlete, raw=raw, what="session")
         return session or self._day.default
 
-    def _values_of(self, key: int, row: _Row, athlete: Athlete) -> list[dict[str, Any]]:
+    def _values_of(
+        self, key: int, row: _Row, session: Session, athlete: Athlete
+    ) -> list[dict[str, Any]]:
         """The row's recorded values, with their part and their status."""
-        values = list(self._quantities(key, row, athlete))
+        values = [
+            {**v, "clock_step": _clock_step(v, row, session)}
+            for v in self._quantities(key, row, athlete)
+        ]
         if not any(v["quantity"] == "cumulative_time" for v in values):
             values += _cumulative(values)
         part = ": ".join(row.text(name) for name in row.kind.part_of)
@@ -380,7 +387,8 @@ class _DayReader:
         conditions: Mapping[str, tuple[str, str]],
     ) -> int:
         """The attempt as written, else counted in the order of the sheet."""
-        raw = row.text("attempt") or row.text("rep")
+        series = row.kind.kinds == ("rebound",)  # there an attempt is the whole series
+        raw = row.text("attempt") or ("1" if series else row.text("rep"))
         if _ATTEMPT.match(raw):
             return int(raw)
         if raw:
@@ -407,8 +415,6 @@ class _DayReader:
             factor = self._factor(row, column, athlete)
             if math.isnan(factor):
                 status, factor = SET_ASIDE, 1.0
-            elif column.unit is HEADING_UNITS["frames"]:
-                step *= 2  # one frame either way
             yield {
                 "key": key,
                 "quantity": column.field.name,
@@ -505,6 +511,26 @@ def _condition(column: Column, raw: str) -> tuple[str, str]:
     return name, raw
 
 
+MAT_TIMES = ("contact_time", "flight_time")
+"""What a mat's clock takes; the gates of the same day have another."""
+
+
+def _clock_step(value: Mapping[str, Any], row: _Row, session: Session) -> float:
+    """What the clock behind a time can tell apart, in s: NaN where nothing is said of it.
+
+    Film is read to one frame either way, whether the sheet holds frames or the seconds worked out
+    from them. A mat's own step is the session's or the day's ``resolution_ms``.
+    """
+    if value["unit"] != SI["time"]:
+        return math.nan
+    rate = number(row.text("fps"))
+    steps = [2 / rate] if rate and rate > 0 else []
+    stated, _ = session.conditions.get(folder.RESOLUTION, ("", ""))
+    if stated and value["quantity"] in MAT_TIMES:
+        steps.append(float(stated) * HEADING_UNITS["ms"].factor)
+    return max(steps, default=math.nan)
+
+
 def _finest(values: pd.DataFrame, attempts: pd.DataFrame) -> pd.Series:
     """The step of each value: the finest its column shows in that test and timing.
 
@@ -533,16 +559,18 @@ def _cumulative(values: list[dict[str, Any]]) -> list[dict[str, Any]]:
         if v["quantity"] == columns.SEGMENT and v["status"] == USED
     }
     made: list[dict[str, Any]] = []
-    at, total, step, sources = 0.0, 0.0, 0.0, ""
+    at, total, step, clock, sources = 0.0, 0.0, 0.0, 0.0, ""
     while (found := next((k for k in segments if k[0] == at), None)) is not None:
         segment = segments.pop(found)
         at, total = found[1], total + segment["value"]
         step += segment["resolution"]
+        clock += segment["clock_step"]
         sources = joined(sources, segment["source"])
         made.append(
             {
                 **segment, "quantity": "cumulative_time", "part": columns.metres(at), "at_m": at,
                 "value": round(total, 6), "raw": "", "resolution": step, "source": sources,
+                "clock_step": clock,
             }
         )  # fmt: skip
     return made

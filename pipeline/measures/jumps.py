@@ -1,4 +1,4 @@
-"""Jumps: height from flight time, distance, and what a drop jump adds to them."""
+"""Jumps: height from flight time, distance, and what a countermovement adds to a jump."""
 
 from __future__ import annotations
 
@@ -6,11 +6,16 @@ import numpy as np
 import pandas as pd
 
 from pipeline.battery import Battery
-from pipeline.measures.registry import measure, view
+from pipeline.measures import rebounds
+from pipeline.measures.registry import day_view, measure, view
 from pipeline.measures.spec import Array, Trials, TypicalError, joined
 from pipeline.units import CM_PER_M, STANDARD_GRAVITY
 
 _VERTICAL = ("jump", "drop jump")
+COUNTERMOVEMENT, SQUAT = "countermovement jump", "squat jump"
+"""The two tests whose heights make a ratio, and whose power has an equation."""
+RATIO_ERROR = 7.0
+"""% of a ratio from three jumps each, carried over from the errors of the two jumps."""
 
 
 def _drop(height_m: float) -> str:
@@ -28,11 +33,12 @@ def part_of(trials: Trials, keys: pd.Series) -> list[str]:
 
 
 @view("jumps")
-def jumps(trials: Trials, _: Battery) -> pd.DataFrame:
+def jumps(trials: Trials, battery: Battery) -> pd.DataFrame:
     """One row for each vertical jump: ``flight_time`` in s, or the ``device_height`` in m.
 
     A drop jump stands for its height with the attempt of the greatest RSI, so that height and
-    contact are of one jump: ``rank`` is the RSI, downwards.
+    contact are of one jump: ``rank`` is the RSI, downwards. A rebound series gives the contacts
+    that count, to be averaged.
     """
     flights = trials.of_kind("flight_time", *_VERTICAL)
     heights = trials.of_kind("height", *_VERTICAL)
@@ -40,7 +46,7 @@ def jumps(trials: Trials, _: Battery) -> pd.DataFrame:
     table = pd.concat([flights, heights])
     given = (table["quantity"] == "flight_time").to_numpy()
     contacts = trials.of_kind("contact_time", "drop jump").set_index("key")["value"]
-    return pd.DataFrame(
+    single = pd.DataFrame(
         {
             "key": table["key"],
             "part": part_of(trials, table["key"]),
@@ -50,29 +56,38 @@ def jumps(trials: Trials, _: Battery) -> pd.DataFrame:
             "device_height": table["value"].where(~given),
             "device_height_resolution": table["resolution"].where(~given),
             "rank": -(table["value"].where(given) ** 2) / table["key"].map(contacts),
+            "flags": "",
+            "average": False,
         }
     )
+    series = rebounds.counted(trials, battery)
+    if series.empty:
+        return single
+    series = series.assign(device_height=np.nan, device_height_resolution=np.nan)
+    return pd.concat([single, series[list(single.columns)]], ignore_index=True)
 
 
-@view("drop jumps")
-def drop_jumps(trials: Trials, _: Battery) -> pd.DataFrame:
-    """One row for each drop jump with contact and flight: ``contact_time flight_time`` in s."""
-    contact = trials.of_kind("contact_time", "drop jump")
-    flight = trials.of_kind("flight_time", "drop jump")
-    both = contact.merge(flight, on="key", suffixes=("", "_flight"))
-    return pd.DataFrame(
-        {
-            "key": both["key"],
-            "part": part_of(trials, both["key"]),
-            "source": [
-                joined(a, b) for a, b in zip(both["source"], both["source_flight"], strict=True)
-            ],
-            "contact_time": both["value"],
-            "contact_time_resolution": both["resolution"],
-            "flight_time": both["value_flight"],
-            "flight_time_resolution": both["resolution_flight"],
-            "rank": -(both["value_flight"] ** 2) / both["value"],
-        }
+@day_view("utilisation")
+def utilisation(results: pd.DataFrame, _: Battery) -> pd.DataFrame:
+    """Each day's countermovement jump beside its squat jump under the same conditions, in cm."""
+    heights = results[results["measure"] == "jump_height"]
+    same = ["day", "athlete_id", "part", "conditions"]
+    counter, squat = (
+        heights[heights["test"] == test].drop_duplicates(same) for test in (COUNTERMOVEMENT, SQUAT)
+    )
+    pair = counter.merge(squat, on=same, suffixes=("", "_squat"))
+    ratio = pair["value"] / pair["value_squat"]
+    return pair.assign(
+        counter=pair["value"],
+        counter_resolution=pair["resolution"],
+        squat=pair["value_squat"],
+        squat_resolution=pair["resolution_squat"],
+        utilisation_ratio_low=ratio * (1 - RATIO_ERROR / 100),
+        utilisation_ratio_high=ratio * (1 + RATIO_ERROR / 100),
+        attempt=np.nan,
+        n_attempts=pair[["n_attempts", "n_attempts_squat"]].min(axis=1),
+        source=[joined(a, b) for a, b in zip(pair["source"], pair["source_squat"], strict=True)],
+        flags=[joined(a, b) for a, b in zip(pair["flags"], pair["flags_squat"], strict=True)],
     )
 
 
@@ -132,6 +147,30 @@ def takeoff_speed(flight_time: Array) -> Array:
 
 
 @measure(
+    key="utilisation_ratio",
+    label="countermovement jump ÷ squat jump",
+    unit="",
+    better="neither",
+    decimals=2,
+    plausible=(0.5, 2),
+    formula="height of the countermovement jump ÷ height of the squat jump, same day and arms; "
+    "100 · (it − 1) is the pre-stretch augmentation in %; its error is about 7 % from three jumps "
+    "each, so it judges nobody",
+    sources=("mcguigan2006",),
+    typical_errors=(
+        TypicalError(RATIO_ERROR, "%", "C", "carried over: from 4.0 and 4.5 % of the two jumps"),
+    ),
+    view="utilisation",
+    combine="day",
+    section="jump ratio",
+    staff_only=True,
+)
+def utilisation_ratio(counter: Array, squat: Array) -> Array:
+    """Height of the countermovement jump over that of the squat jump, both in cm."""
+    return counter / squat
+
+
+@measure(
     key="distance",
     label="distance",
     unit="m",
@@ -150,42 +189,3 @@ def takeoff_speed(flight_time: Array) -> Array:
 def distance(distance: Array) -> Array:
     """Distance of a jump in m, as measured."""
     return distance * 1.0
-
-
-@measure(
-    key="rsi",
-    label="reactive strength",
-    unit="m/s",
-    better="higher",
-    decimals=2,
-    plausible=(0.1, 5),
-    formula="RSI = jump height ÷ contact = (g ÷ 8) · flight² ÷ contact",
-    sources=("young1995", "healy2018", "gravity"),
-    typical_errors=(
-        TypicalError(6.0, "%", "B", "trained: Byrne 4.2 (48 h), Markwick 2.1-3.1; widened"),
-    ),
-    view="drop jumps",
-    combine="best RSI",
-    section="reactive",
-)
-def rsi(contact_time: Array, flight_time: Array) -> Array:
-    """Reactive strength index in m/s: height in m over contact in s."""
-    return STANDARD_GRAVITY * flight_time**2 / 8 / contact_time
-
-
-@measure(
-    key="flight_contact_ratio",
-    label="flight ÷ contact",
-    unit="",
-    better="higher",
-    decimals=2,
-    plausible=(0.3, 8),
-    formula="flight time ÷ contact",
-    sources=("young1995",),
-    view="drop jumps",
-    combine="best RSI",
-    section="reactive",
-)
-def flight_contact_ratio(contact_time: Array, flight_time: Array) -> Array:
-    """Flight time over contact, both in s."""
-    return flight_time / contact_time

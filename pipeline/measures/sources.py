@@ -43,5 +43,30 @@ SOURCES: dict[str, Source] = {
     "young1995": Source("Young 1995; Flanagan & Comyns 2008, SCJ 30:32.", "seen"),
     "healy2018": Source("Healy et al. 2018, RSI = (g/8) FT²/CT.", "seen"),
     "mirwald2002": Source("Mirwald et al. 2002, Med Sci Sports Exerc 34:689.", "second-hand"),
+    # jumps
+    "schmidtbleicher1992": Source(
+        "Schmidtbleicher 1992, contacts under 250 ms are fast.", "second-hand"
+    ),
+    "harper2011": Source(
+        "Harper et al. 2011, ten rebounds: the mean of the five best.",
+        "rule second-hand, the limit of 250 ms from memory",
+    ),
+    "lloyd2009": Source(
+        "Lloyd et al. 2009, J Sports Sci 27:1565 (five rebounds); the first left out.",
+        "second-hand, the rule for the first from memory",
+    ),
+    "byrne2017": Source("Byrne et al. 2017, JSCR 31:721 (best drop height).", "seen"),
+    "markwick2015": Source("Markwick et al. 2015 (RSI within a day).", "seen"),
+    "mcmahon2021": Source("McMahon et al. 2021, Biomechanics 1:178 (real drop height).", "seen"),
+    "mcguigan2006": Source("McGuigan et al. 2006; Suchomel et al. 2016.", "seen"),
+    "bishop2016": Source("Bishop et al. 2016, SCJ, equations of asymmetry.", "abstract seen"),
+    "sayers1999": Source(
+        "Sayers et al. 1999, Med Sci Sports Exerc 31:572.",
+        "abstract read, its equations second-hand",
+    ),
+    "harman1991": Source("Harman et al. 1991.", "second-hand"),
+    "canavan2004": Source(
+        "Canavan & Vescovi 2004, Med Sci Sports Exerc 36:1589 (signs).", "abstract seen"
+    ),
     "haugen2012": Source("Haugen et al. 2012, JSCR 26:473.", "seen"),
 }

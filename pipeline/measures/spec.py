@@ -17,7 +17,7 @@ Array = NDArray[np.float64]
 USED, SET_ASIDE, NO_MARK, FAILED = "used", "set aside", "no mark", "failed"
 """The status of a trial value. Only *used* values reach a measure."""
 
-SIDE_INFORMATION = frozenset({"reaction", "wind", "lane", "reps"})
+SIDE_INFORMATION = frozenset({"reaction", "wind", "lane", "reps", "rep"})
 """Quantities that describe an attempt but are no result of it."""
 
 OVER_LIMIT = ", over the limit"
@@ -179,7 +179,7 @@ class DayView:
     """A table of inputs taken from the day's results: ``build(results, battery)``.
 
     One row for each value to compute, with the columns of ``RESULT_COLUMNS`` that identify it,
-    ``source`` and the inputs.
+    ``source`` and the inputs, and optionally ``KEY_low KEY_high``, an interval for the measure KEY.
     """
 
     name: str
@@ -195,6 +195,11 @@ def key_fields(conditions: str) -> dict[str, str]:
     """The comparison key as a mapping, from its words ``a=b; c=d``."""
     pairs = (part.partition("=") for part in conditions.split("; ") if "=" in part)
     return {name: text for name, _, text in pairs}
+
+
+def key_without(conditions: str, name: str) -> str:
+    """The comparison key with one field left out."""
+    return "; ".join(part for part in conditions.split("; ") if not part.startswith(f"{name}="))
 
 
 def joined(*texts: Any) -> str:

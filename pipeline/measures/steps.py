@@ -7,7 +7,7 @@ import pandas as pd
 
 from pipeline.battery import Battery
 from pipeline.measures import stride
-from pipeline.measures.jumps import drop_jumps
+from pipeline.measures.drop_jumps import drop_jumps
 from pipeline.measures.registry import measure, view
 from pipeline.measures.spec import Array, Trials, TypicalError, joined
 from pipeline.measures.splits import stretch
@@ -70,12 +70,12 @@ def steps(trials: Trials, _: Battery) -> pd.DataFrame:
 
 @view("contacts")
 def contacts(trials: Trials, battery: Battery) -> pd.DataFrame:
-    """Every ground contact, of drop jumps and of steps: ``contact_time`` in s."""
+    """Every ground contact, of drop jumps, rebounds and steps: ``contact_time`` in s."""
     table = step_table(trials).rename(
         columns={"contact": "contact_time", "contact_resolution": "contact_time_resolution"}
     )
     keep = ["key", "part", "source", "contact_time", "contact_time_resolution", "flags", "average"]
-    jumps = drop_jumps.build(trials, battery).assign(flags="", average=False)
+    jumps = drop_jumps.build(trials, battery)
     return pd.concat([jumps[[*keep, "rank"]], table[keep]], ignore_index=True)
 
 
@@ -87,7 +87,8 @@ def contacts(trials: Trials, battery: Battery) -> pd.DataFrame:
     decimals=3,
     plausible=(0.06, 1.0),
     formula="as recorded; of a drop jump that of the jump with the greatest reactive strength; of "
-    "steps the mean of a zone, in which the first steps have no better direction",
+    "rebounds the mean of those that count; of steps the mean of a zone, in which the first steps "
+    "have no better direction",
     sources=("definition",),
     typical_errors=(TypicalError(6.0, "%", "C", "set equal to RSI", ("drop jump",)),),
     view="contacts",

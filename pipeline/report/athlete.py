@@ -27,7 +27,8 @@ from pipeline.report.first_page import (
     summary,
     title,
 )
-from pipeline.report.gym import jumps, others, reactive, strength
+from pipeline.report.gym import others, strength
+from pipeline.report.jumping import jumps, reactive
 from pipeline.report.running import sprint, steps, technique
 from pipeline.report.wording import say
 
@@ -81,10 +82,12 @@ def _panel(report: Report, now: Any, rows: pd.DataFrame) -> charts.Panel:
     points = []
     told = []
     for row in rows.to_dict("records"):
-        date, shown = wording.short_date(row["day"]), wording.number(row["value"], record.decimals)
+        date = wording.short_date(row["day"])
+        shown = wording.number(row["value"], wording.digits(record, row["resolution"]))
         number = series[row["conditions"], row["basis"]]
         points.append(charts.Point(date, row["value"], shown, number))
-        told.append(say("trend alt value", value=wording.value(row["value"], record), date=date))
+        value = wording.value(row["value"], record, row["resolution"])
+        told.append(say("trend alt value", value=value, date=date))
     label = wording.capital(report.label(now))
     key = "trend title" if record.unit else "trend title unitless"
     heading = say(key, label=label, unit=wording.unit(record))

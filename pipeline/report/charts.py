@@ -163,6 +163,65 @@ def contact_and_impulse(
 
 
 @dataclass(frozen=True, slots=True)
+class DropMark:
+    """Reactive strength from one drop height (cm), with the words written at its mark."""
+
+    drop_cm: float
+    strength: float
+    shown: str
+
+
+@dataclass(frozen=True, slots=True)
+class DropCurve:
+    """One day's marks, lowest box first."""
+
+    label: str
+    marks: Sequence[DropMark]
+    current: bool
+
+
+def strength_by_drop(name: str, curves: Sequence[DropCurve], words: dict[str, str]) -> Chart:
+    """Reactive strength by drop height; the day's height and contact above its marks.
+
+    Args:
+        name: unique on the page.
+        curves: the last comparable day first, the current one last.
+        words: ``x``, ``y``, ``caption``, ``alt``.
+    """
+
+    def draw(figure: Figure) -> None:
+        axes = figure.add_axes((0.08, 0.17, 0.90, 0.79))
+        drops = sorted({m.drop_cm for one in curves for m in one.marks})
+        for one in curves:
+            sns.lineplot(
+                x=[m.drop_cm for m in one.marks], y=[m.strength for m in one.marks], ax=axes,
+                color=ACCENT if one.current else MUTED, linewidth=2.0 if one.current else 1.2,
+                linestyle="-" if one.current else _DASHES[0], marker="o" if one.current else "s",
+                markersize=7 if one.current else 5, estimator=None, errorbar=None, label=one.label,
+            )  # fmt: skip
+        for drop in drops:
+            here = [(m, one) for one in curves for m in one.marks if m.drop_cm == drop]
+            here.sort(key=lambda pair: pair[0].strength)
+            for place, (mark, one) in enumerate(here):
+                above = place == len(here) - 1
+                axes.annotate(
+                    mark.shown, (drop, mark.strength), xytext=(0, 6 if above else -6),
+                    textcoords="offset points", ha="center", va="bottom" if above else "top",
+                    fontsize=7.5, color=INK if one.current else MUTED,
+                )  # fmt: skip
+        values = [m.strength for one in curves for m in one.marks]
+        air = max((max(values) - min(values)) * 0.55, max(values) * 0.12)
+        axes.set(ylim=(min(values) - air, max(values) + air), xlabel=words["x"], ylabel=words["y"])
+        side = (drops[-1] - drops[0]) * 0.12 or 5.0
+        axes.set_xlim(drops[0] - side, drops[-1] + side)
+        axes.set_xticks(drops)
+        axes.grid(visible=False, axis="x")
+        axes.legend(loc="lower right", frameon=True, framealpha=1, edgecolor="white", fontsize=8)
+
+    return _chart(name, draw, words["caption"], words["alt"], height_mm=70)
+
+
+@dataclass(frozen=True, slots=True)
 class Point:
     """One testing day on a trend: its date, the value, its words, its run of comparable days."""
 

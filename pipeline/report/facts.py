@@ -81,6 +81,18 @@ class Report:
             same = same[same[column] == row[column]]
         return None if same.empty else same.iloc[0]
 
+    def on(self, day: str, row: Any, measure: str) -> Any | None:
+        """The result of a measure on another day, in the same test, part and conditions."""
+        same = self.results[(self.results["day"] == day) & (self.results["measure"] == measure)]
+        for column in ("test", "part", "conditions"):
+            same = same[same[column] == row[column]]
+        return None if same.empty else same.iloc[0]
+
+    def step_on(self, day: str, row: Any) -> float | None:
+        """The instrument's step behind the same measure on another day."""
+        then = self.on(day, row, row["measure"])
+        return None if then is None else then["resolution"]
+
     def key_rows(self) -> Iterator[Any]:
         """This day's results of the key measures, in the battery's order.
 
@@ -164,13 +176,15 @@ def table_row(report: Report, row: Any, before_as: str = ONE_LINE) -> list[str]:
     record = report.record(row)
     before, verdict = wording.NOTHING, say("verdict first")
     change = report.change(row)
-    if change is not None and change["verdict"] == NOT_COMPARABLE:
+    if not record.compared:
+        verdict = say("verdict never")
+    elif change is not None and change["verdict"] == NOT_COMPARABLE:
         verdict = say("verdict different", reason=wording.apart(change["reason"]))
     elif change is not None:
         verdict = say("verdict none")
         before = say(
             before_as,
-            value=wording.value(change["before"], record),
+            value=wording.value(change["before"], record, report.step_on(change["from_day"], row)),
             date=wording.short_date(change["from_day"]),
         )
     if report.status_of(row["test"]) == LIMITED:
@@ -178,7 +192,7 @@ def table_row(report: Report, row: Any, before_as: str = ONE_LINE) -> list[str]:
     return [
         wording.capital(report.label(row)),
         before,
-        wording.value(row["value"], record),
+        wording.value(row["value"], record, row["resolution"]),
         verdict,
     ]
 
@@ -189,12 +203,12 @@ def best_before(report: Report, row: Any) -> str:
     same = report.results[report.results["day"] < report.day]
     for column in ("test", "part", "measure", "conditions", "basis"):
         same = same[same[column] == row[column]]
-    if same.empty or record.better == "neither":
+    if same.empty or record.better == "neither" or not record.compared:
         return wording.NOTHING
     order = same.sort_values(["value", "day"], ascending=record.better == "lower", kind="stable")
     best = order.iloc[0]
     date = wording.short_date(best["day"])
-    return say(TWO_LINES, value=wording.value(best["value"], record), date=date)
+    return say(TWO_LINES, value=wording.value(best["value"], record, best["resolution"]), date=date)
 
 
 def flags_of(text: str) -> list[str]:

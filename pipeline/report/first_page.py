@@ -61,7 +61,7 @@ def summary(report: Report) -> Section:
 
 
 def _deed(report: Report, row: Any) -> str:
-    value = wording.value(row["value"], report.record(row))
+    value = wording.value(row["value"], report.record(row), row["resolution"])
     key = f"did {row['measure']}"
     if key not in wording.SENTENCES:
         return say("did other", value=value, label=report.label(row))
@@ -82,7 +82,8 @@ def _standing(report: Report, row: Any) -> str:
         return ""
     sign = 1 if record.better == "higher" else -1
     ahead = sign * row["value"] - (sign * earlier).max()
-    return "best" if ahead >= 10.0**-record.decimals / 2 and not over_limit(row) else ""
+    shown = wording.digits(record, row["resolution"])
+    return "best" if ahead >= 10.0**-shown / 2 and not over_limit(row) else ""
 
 
 def first_table(report: Report) -> Section:

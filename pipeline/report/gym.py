@@ -1,4 +1,4 @@
-"""The working pages of jumps, rebounds, lifts and the staff's own tests."""
+"""The working pages of lifts and the staff's own tests."""
 
 from __future__ import annotations
 
@@ -6,53 +6,17 @@ from typing import Any
 
 from pipeline.measures.registry import MEASURES
 from pipeline.measures.spec import ESTIMATED
-from pipeline.report import wording
 from pipeline.report.blocks import FIGURE, NUMBER, TEXT, Prose, Section, Table
 from pipeline.report.facts import TWO_LINES, Report, best_before, flags_of, table_row
+from pipeline.report.jumping import sides
 from pipeline.report.wording import say
-
-
-def jumps(report: Report) -> Section:
-    """Jump heights and distances with the value before."""
-    tests = report.tests("jump", "distance jump")
-    return _plain_section(report, tests, "jumps", "jumps none", "jumps caption")
-
-
-def reactive(report: Report) -> Section:
-    """Drop jumps by drop height: what moved, height or contact."""
-    ratios = report.of("rsi")
-    if ratios.empty:
-        return Section.of(Prose(say("reactive none")))
-    ratios = ratios.assign(drop=[float(str(p).split(" ", maxsplit=1)[0]) for p in ratios["part"]])
-    keys = ("jump_height", "contact_time", "flight_contact_ratio")
-    parts = {key: report.of(key, "drop jump").set_index("part")["value"] for key in keys}
-    rows = []
-    for row in ratios.sort_values("drop", kind="stable").to_dict("records"):
-        _, before, now, _ = table_row(report, row, TWO_LINES)
-        height, contact, ratio = (
-            wording.value(parts[key].get(row["part"], float("nan")), MEASURES[key]) for key in keys
-        )
-        rows.append([row["part"], height, contact, ratio, before, best_before(report, row), now])
-    columns = [
-        say(c)
-        for c in (
-            "col drop",
-            "col height",
-            "col contact",
-            "col ratio",
-            "col before",
-            "col best",
-            "col rsi",
-        )
-    ]
-    table = Table(say("reactive caption"), columns, rows, [NUMBER, *[FIGURE] * 6])
-    return Section.of(Prose(say("reactive lead")), table)
 
 
 def strength(report: Report) -> Section:
     """Lifts, measured or estimated, with the value before."""
     tests = report.tests("lift")
-    return _plain_section(report, tests, "strength", "strength none", "strength caption")
+    plain = _plain_section(report, tests, "strength", "strength none", "strength caption")
+    return Section.of(plain.blocks, sides(report, "lift"))
 
 
 def others(report: Report) -> Section:

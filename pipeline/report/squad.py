@@ -11,6 +11,7 @@ import pandas as pd
 from pipeline import bundle
 from pipeline.bundle import DayBundle
 from pipeline.measures import profile
+from pipeline.measures.jumps import COUNTERMOVEMENT, SQUAT
 from pipeline.measures.registry import MEASURES
 from pipeline.measures.spec import Measure
 from pipeline.report import wording
@@ -30,7 +31,7 @@ from pipeline.report.testing_day import cautions
 from pipeline.report.wording import say
 from pipeline.tables import NOT_COMPARABLE
 
-__all__ = ["cautions", "force_and_velocity", "groups", "load", "tested", "title"]
+__all__ = ["cautions", "force_and_velocity", "groups", "jump_ratio", "load", "tested", "title"]
 
 _PHASE = "phase_time"
 
@@ -191,7 +192,8 @@ def _cell(rows: pd.DataFrame, changes: pd.DataFrame, person: Any, record: Measur
     same = changes[changes["athlete_id"] == person["id"]]
     for column in ("test", "part", "measure", "conditions"):
         same = same[same[column] == row[column]]
-    value = wording.number(row["value"], record.decimals)
+    decimals = wording.digits(record, row["resolution"])
+    value = wording.number(row["value"], decimals)
     given = {s["test"] for s in person["status"] if s["status"] == LIMITED}
     if given & {row["test"], ""}:
         return f"{value}\n{say('squad easy')}"
@@ -201,7 +203,7 @@ def _cell(rows: pd.DataFrame, changes: pd.DataFrame, person: Any, record: Measur
     if change["verdict"] == NOT_COMPARABLE:
         return f"{value}\n{say('squad apart')}"
     moved = float(change["after"]) - float(change["before"])
-    return f"{value}\n{wording.signed_number(moved, record.decimals)}"
+    return f"{value}\n{wording.signed_number(moved, decimals)}"
 
 
 def _mean(rows: pd.DataFrame, record: Measure, least: int) -> str:
@@ -236,3 +238,40 @@ def force_and_velocity(day: DayBundle) -> Section:
         if flags:
             blocks.append(Prose(say("model flags", flags="; ".join(flags))))
     return Section.of(blocks)
+
+
+def jump_ratio(day: DayBundle) -> Section:
+    """Countermovement jump over squat jump with its error; for coaches only."""
+    results = day.tables["results"]
+    now = results[results["day"] == day.day["date"]]
+    ratios = now[now["measure"] == "utilisation_ratio"]
+    heights = now[now["measure"] == "jump_height"]
+    names = {p["id"]: p["name"] for p in day.day["roster"]}
+    record, height = MEASURES["utilisation_ratio"], MEASURES["jump_height"]
+    rows = []
+    for row in ratios[ratios["athlete_id"].isin(names)].to_dict("records"):
+        own = heights[
+            (heights["athlete_id"] == row["athlete_id"])
+            & (heights["conditions"] == row["conditions"])
+            & (heights["part"] == row["part"])
+        ].drop_duplicates("test")
+        shown = {
+            one["test"]: wording.value(one["value"], height, one["resolution"])
+            for one in own.to_dict("records")
+        }
+        value, low, high = (
+            wording.number(row[c], record.decimals) for c in ("value", "low", "high")
+        )
+        rows.append(
+            [
+                names[row["athlete_id"]],
+                shown.get(COUNTERMOVEMENT, wording.NOTHING),
+                shown.get(SQUAT, wording.NOTHING),
+                say("ratio interval", value=value, low=low, high=high),
+            ]
+        )
+    if not rows:
+        return Section.of(Prose(say("ratio none")))
+    columns = [say(c) for c in ("col athlete", "col counter", "col squat", "col jump ratio")]
+    table = Table(say("ratio caption"), columns, rows, [TEXT, FIGURE, FIGURE, FIGURE])
+    return Section.of(Prose(say("ratio lead")), table)

@@ -212,6 +212,71 @@ SENTENCES: dict[str, str] = {
     "col contact": "ground contact",
     "col rsi": "reactive strength",
     "col ratio": "flight ÷ contact",
+    # --- sides, drop heights, rebounds, the instrument's step
+    "step": "{value}\n{half}",
+    "half step": "\u00b1 {half}",
+    "verdict never": "estimated, not set side by side",
+    "jumps step": (
+        "Below each value: half a step of the clock or tape either way. Digits finer than that "
+        "step are not shown."
+    ),
+    "sides lead": (
+        "Difference = 100 \u00b7 (stronger \u2212 weaker) \u00f7 stronger, with its 90 % "
+        "interval. It says something only if it is beyond that error on two days, with the same "
+        "weaker side."
+    ),
+    "sides caption": "Left and right",
+    "col left": "left",
+    "col right": "right",
+    "col difference": "difference",
+    "col weaker": "weaker side",
+    "side difference": "{value}\n{low} to {high}",
+    "sides alarm": (
+        "{test}: the {side} side was weaker by {value}, beyond the error of the test, as it was on "
+        "{date}. Look at it together with your coach."
+    ),
+    "moved": (
+        "From {drop}, against {date}: reactive strength {rsi_before} to {rsi}; height "
+        "{height_before} to {height}, contact {contact_before} to {contact}. {what}"
+    ),
+    "moved height": "It was mostly the height that moved.",
+    "moved contact": "It was mostly the contact that moved.",
+    "moved both": "Both moved.",
+    "moved neither": "Neither moved by more than the instrument's step.",
+    "slow contact": (
+        "From {drops} the contact was 250 ms or more: slow stretch-shortening, another quality "
+        "than a quick rebound."
+    ),
+    "drop best": "Greatest reactive strength from {height}, of {count} heights.",
+    "drop plateau": (
+        "{stretch} lie within 6 % of it: a plateau, so no single height is the best one."
+    ),
+    "drop rising": (
+        "That was the highest box, so the curve had not turned yet; this is no advice to go higher."
+    ),
+    "drop few": "A best drop height needs at least three heights; {count} had a result.",
+    "drop real": (
+        "Heights are those of the box. The drop itself is less: 10 % from 30 cm and 14 % from "
+        "40 cm in one study, as jumpers step down before they fall."
+    ),
+    "drop chart": "Reactive strength by drop height; at the marks: jump height, ground contact",
+    "drop chart alt": "Reactive strength by drop height. {days}",
+    "drop chart day": "{date}: {marks}.",
+    "drop chart mark": "{rsi} from {drop} (height {height}, contact {contact})",
+    "axis drop": "drop height (cm)",
+    "axis rsi": "reactive strength (m/s)",
+    "rebounds heading": "Rebound series",
+    "rebounds caption": "Means over the contacts that count",
+    "ratio none": "Nobody has both jumps of this day under the same conditions.",
+    "ratio lead": (
+        "Height of the countermovement jump over that of the squat jump. From three jumps each it "
+        "is good to about \u00b1 7 %, so it judges nobody."
+    ),
+    "ratio caption": "Countermovement jump and squat jump of this day",
+    "col counter": "countermovement jump",
+    "col squat": "squat jump",
+    "col jump ratio": "ratio",
+    "ratio interval": "{value}\n{low} to {high}",
     "other none": "No other test was taken on this day.",
     "other caption": "Best of the day, beside the last day that can be compared",
     "strength none": "No lift was tested on this day.",
@@ -407,9 +472,34 @@ def minus(text: str) -> str:
     return text.replace("-", "\u2212")
 
 
-def value(amount: float, record: Measure) -> str:
-    """A number with its unit, ``33.0 cm``."""
-    shown = number(amount, record.decimals)
+_BY_STEP = ("jumps", "reactive", "sides", "jump ratio")
+"""Sections whose digits follow the instrument: a mat, a tape, a film."""
+
+
+def digits(record: Measure, step: float | None = None) -> int:
+    """Digits after the point that mean something.
+
+    The last one shown is the decade nearest the step by which the instrument moves the value
+    (its resolution, in the record's unit), never finer than the record's own.
+    """
+    known = step is not None and math.isfinite(step) and step > 0
+    if not known or record.section not in _BY_STEP:
+        return record.decimals
+    return min(record.decimals, max(0, -round(math.log10(step))))  # type: ignore[arg-type]  # known
+
+
+def half_step(record: Measure, step: float | None) -> str:
+    """Half the step either way, ``\u00b1 0.06 cm``, to one digit; nothing where it is not known."""
+    if step is None or not math.isfinite(step) or step <= 0:
+        return ""
+    half = step / 2
+    shown = number(half, max(0, -math.floor(math.log10(half))))
+    return say("half step", half=f"{shown} {unit(record)}".strip())
+
+
+def value(amount: float, record: Measure, step: float | None = None) -> str:
+    """A number with its unit, ``33.0 cm``; ``step`` is its resolution where known."""
+    shown = number(amount, digits(record, step))
     return shown if shown == NOTHING or not record.unit else f"{shown} {unit(record)}"
 
 
