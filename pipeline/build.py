@@ -251,7 +251,8 @@ def _day_facts(intake: Intake, results: pd.DataFrame, term: Term) -> dict[str, A
     present = set(today["athlete_id"])
     terms = {d.key: d.term for d in intake.season.days}
     people = {a.athlete_id: a for a in intake.roster.athletes.values() if a.athlete_id in present}
-    earlier = results[results["day"] < day.key]
+    repeats = {d.key for d in intake.season.days if d.repeat_of}
+    earlier = results[(results["day"] < day.key) & ~results["day"].isin(repeats)]
     before = {str(k): str(v) for k, v in earlier.groupby("athlete_id")["day"].max().items()}
     return {
         "season": battery.season or intake.season.path.resolve().name,
@@ -267,6 +268,7 @@ def _day_facts(intake: Intake, results: pd.DataFrame, term: Term) -> dict[str, A
         ),
         "smallest_group": battery.smallest_group,
         "against": battery.against,
+        "repeats": sorted(repeats),
         "headlines": {
             group.group: [
                 {"test": k.test, "measure": k.measure} for k in battery.headline(group.group)

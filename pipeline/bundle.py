@@ -33,6 +33,7 @@ _SHARED = (
     "charts",
     "angles",
     "joined_phases",
+    "repeats",
 )
 """The day's facts that a slice may hold; a new fact stays out until it is named here."""
 

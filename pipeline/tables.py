@@ -26,6 +26,24 @@ BETTER, WORSE, STEADY = "clearly better", "clearly worse", "steady"
 CANNOT_TELL, NOT_COMPARABLE = "cannot tell", "not comparable"
 """The five verdicts on a change; an empty one says that it was not judged."""
 
+NO_VALUE, NO_ERROR, WITHIN_ERROR = "no value", "no typical error", "within the error"
+TOO_SMALL = "beyond the error, less than worthwhile"
+GRADE_C = "the error of this test is not known well enough"
+UNCERTAIN = "too uncertain to judge"
+EASY, EVERYBODY, ONE_ATTEMPT = "taken easy", "everybody moved together", "one attempt only"
+FROM_BODY_MASS = "more than half of it is body mass"
+WINDS_APART = "winds apart"
+REASONS = (
+    NO_VALUE, NO_ERROR, WITHIN_ERROR, TOO_SMALL, GRADE_C, UNCERTAIN, EASY, EVERYBODY, ONE_ATTEMPT,
+    FROM_BODY_MASS, WINDS_APART,
+)  # fmt: skip
+"""Why a change has the verdict it has, or none; the first entry of the column ``reason``. Of
+values that may not be compared the column names the fields instead."""
+
+STILL_AIR, WIND_UNKNOWN = "times in still air", "wind not known"
+ATTEMPTS_CORRECTED = "unequal attempts, corrected"
+"""What a verdict rests on besides, after the reason in the same column."""
+
 _WORKBOOK_DATE = dt.datetime(2000, 1, 1)  # noqa: DTZ001  # XLSX knows no time zones; fixed for equal bytes
 
 

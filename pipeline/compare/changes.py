@@ -21,22 +21,10 @@ from pipeline.compare.reliability import attempts_shift
 from pipeline.compare.shifts import Shift, shifts
 from pipeline.compare.squad import Squad
 from pipeline.compare.typical_errors import ErrorOfScore, Errors, is_judged
-from pipeline.compare.verdicts import NO_ERROR, judge
+from pipeline.compare.verdicts import judge
 from pipeline.compare.worthwhile import worthwhile
 from pipeline.measures.lifts import MASS_FIELDS
 from pipeline.measures.registry import record_of
-from pipeline.measures.spec import NO_VERDICT
-
-EASY = "taken easy"
-EVERYBODY = "everybody moved together"
-WIND = "wind: {before:+.1f} → {after:+.1f} m/s"
-WIND_UNKNOWN = "wind not known"
-IN_STILL_AIR = "times in still air"
-ONE_ATTEMPT = "one attempt only"
-MORE_ATTEMPTS = "attempts: {before} → {after}, corrected"
-FROM_BODY_MASS = "more than half of it is body mass"
-GRADE_C = "the error of this test is not known well enough"
-"""Why a change has no verdict, or what its verdict rests on; the words of ``reason``."""
 
 _UNJUDGED = "C"
 _HALF = 0.5
@@ -196,17 +184,16 @@ def _word(row: Mapping[Any, Any], battery: Battery) -> tuple[str, str]:
     """The first that applies."""
     few = counted(row, battery)
     unknown = math.isnan(row["df"])
-    winds = WIND.format(before=row["wind_before"], after=row["wind_after"])
     cases = (
         (row["differing"] != "", tables.NOT_COMPARABLE, str(row["differing"])),
-        (row["easy"], "", EASY),
+        (row["easy"], "", tables.EASY),
         (not row["judgeable"], "", ""),
-        (NO_VERDICT in str(row["flags"]), "", NO_VERDICT),
-        (unknown and row["error_grade"] != "", "", GRADE_C),
-        (unknown, "", NO_ERROR),
-        (row["blown"], tables.CANNOT_TELL, winds),
-        (min(row["n_before"], row["n_after"]) < few, tables.CANNOT_TELL, ONE_ATTEMPT),
-        (row["shifted"], tables.CANNOT_TELL, EVERYBODY),
+        (tables.UNCERTAIN in str(row["flags"]), "", tables.UNCERTAIN),
+        (unknown and row["error_grade"] != "", "", tables.GRADE_C),
+        (unknown, "", tables.NO_ERROR),
+        (row["blown"], tables.CANNOT_TELL, tables.WINDS_APART),
+        (min(row["n_before"], row["n_after"]) < few, tables.CANNOT_TELL, tables.ONE_ATTEMPT),
+        (row["shifted"], tables.CANNOT_TELL, tables.EVERYBODY),
     )
     told = str(row["verdict"]), "; ".join(_rests_on(row, battery, few))
     return next(((word, reason) for applies, word, reason in cases if applies), told)
@@ -215,11 +202,11 @@ def _word(row: Mapping[Any, Any], battery: Battery) -> tuple[str, str]:
 def _rests_on(row: Mapping[Any, Any], battery: Battery, few: int) -> list[str]:
     told = [str(row["reason"])] if row["reason"] else []
     if row["corrected"]:
-        told.append(IN_STILL_AIR)
+        told.append(tables.STILL_AIR)
     elif pairing.is_sprint(str(row["test"]), battery) and math.isnan(row["wind_after"]):
-        told.append(WIND_UNKNOWN)
+        told.append(tables.WIND_UNKNOWN)
     if few > 1 and row["n_before"] != row["n_after"]:
-        told.append(MORE_ATTEMPTS.format(before=row["n_before"], after=row["n_after"]))
+        told.append(tables.ATTEMPTS_CORRECTED)
     return told
 
 
@@ -241,7 +228,7 @@ def _by_body_mass(judged: pd.DataFrame) -> pd.DataFrame:
                 row["after"] / row["before"]
             )
         if share < _HALF:
-            verdicts[place], reasons[place] = tables.CANNOT_TELL, FROM_BODY_MASS
+            verdicts[place], reasons[place] = tables.CANNOT_TELL, tables.FROM_BODY_MASS
     return judged.assign(verdict=verdicts, reason=reasons)
 
 

@@ -128,7 +128,7 @@ def _balance(
     """Changes of a gate's balance by athlete, the SD of one by error, its degrees of freedom."""
     test, conditions = run
     sides = [rows[rows["part"] == part].set_index("athlete_id") for part in parts]
-    both = sides[0].join(sides[1], how="inner", rsuffix="_after")
+    both = sides[0].merge(sides[1], left_index=True, right_index=True, suffixes=("", "_after"))
     if both.empty:
         return None
     lengths = both[["before", "after", "before_after", "after_after"]].mean()

@@ -97,11 +97,14 @@ def _in(rows: pd.DataFrame, headline: Sequence[KeyMeasure]) -> pd.Series:
 
 
 def _one_part(rows: pd.DataFrame) -> pd.DataFrame:
-    """One pair an athlete and measure: of several parts (drop heights, sides) the last day's best.
+    """One pair an athlete and measure: of several parts the one greatest over both days.
 
-    Several parts of one test are not several findings.
+    Several parts of one test (drop heights, sides) are not several findings; chosen by both days
+    together, so that the choice itself makes no change look better or worse.
     """
-    order = rows.sort_values(["athlete_id", "test", "measure", "now"], kind="stable")
+    order = rows.assign(both=rows["then"] + rows["now"]).sort_values(
+        ["athlete_id", "test", "measure", "both"], kind="stable"
+    )
     return order.groupby(["athlete_id", "test", "measure"], sort=False).tail(1).sort_index()
 
 

@@ -18,12 +18,6 @@ from pipeline.compare.norms import AGGREGATE_FROM
 from pipeline.compare.reliability import CONFIDENCE
 from pipeline.measures.spec import Array
 
-NO_VALUE = "no value"
-NO_ERROR = "no typical error"
-WITHIN_ERROR = "within the error"
-TOO_SMALL = "beyond the error, less than worthwhile"
-"""Why a change is not told, as ``judge`` gives it."""
-
 FALSE_DISCOVERIES = 0.10
 """Of the front list, at most this share is expected to be no change at all."""
 
@@ -65,7 +59,7 @@ def judge(
     Returns:
         n rows: ``low``, ``high``, ``chance_better``, ``chance_trivial``, ``chance_worse`` (%),
         ``p`` (two-sided, against no change), ``by_chance`` (chance of a clear verdict were there
-        no change), ``verdict`` (a word of ``tables``), ``reason`` (a constant above, or empty).
+        no change), ``verdict`` and ``reason`` (words of ``tables``; a reason may be empty).
     """
     moved, error, freedom, least, more = (
         np.atleast_1d(part).astype(float)
@@ -91,8 +85,8 @@ def judge(
     )
     reason = np.select(
         [~np.isfinite(moved), ~known, clear | steady, beyond],
-        [NO_VALUE, NO_ERROR, "", TOO_SMALL],
-        WITHIN_ERROR,
+        [tables.NO_VALUE, tables.NO_ERROR, "", tables.TOO_SMALL],
+        tables.WITHIN_ERROR,
     )
     return pd.DataFrame(
         {

@@ -23,9 +23,6 @@ SIDE_INFORMATION = frozenset({"reaction", "wind", "lane", "reps", "rep"})
 OVER_LIMIT = ", over the limit"
 """The ending of a wind flag above +2.0 m/s: no record, and no best mark."""
 
-NO_VERDICT = "too uncertain to judge"
-"""The flag of a result that is shown and not judged."""
-
 MEASURED, ESTIMATED = "measured", "estimated"
 
 ATTEMPT_COLUMNS = (

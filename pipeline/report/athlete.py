@@ -6,6 +6,7 @@ Each takes what ``load`` gives and returns one section. The first page stands al
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 from typing import Any
 
@@ -30,6 +31,7 @@ from pipeline.report.first_page import (
 from pipeline.report.gym import others, strength
 from pipeline.report.jumping import jumps, reactive
 from pipeline.report.running import sprint, steps, technique
+from pipeline.report.saying import one_day
 from pipeline.report.wording import say
 
 __all__ = [
@@ -64,7 +66,7 @@ def trends(report: Report) -> Section:
     panels = []
     for row in report.key_rows():
         if row["measure"] != "phase_time":
-            same = report.results
+            same = report.terms
             for column in ("test", "part", "measure"):
                 same = same[same[column] == row[column]]
             if len(set(same["day"])) > 1:
@@ -79,23 +81,49 @@ def _panel(report: Report, now: Any, rows: pd.DataFrame) -> charts.Panel:
     record = report.record(now)
     runs = dict.fromkeys(zip(rows["conditions"], rows["basis"], strict=True))
     series = {run: number for number, run in enumerate(runs)}
+    own = series[now["conditions"], now["basis"]]
+    change = report.change(now)
+    reach = math.nan if change is None else one_day(change)
+    trend = report.trend(now)
+    fitted = {} if trend is None else dict(zip(trend["days"], trend["fitted"], strict=True))
     points = []
     told = []
     for row in rows.to_dict("records"):
         date = wording.short_date(row["day"])
-        shown = wording.number(row["value"], wording.digits(record, row["resolution"]))
+        shown = wording.number(row["score"], wording.digits(record, row["resolution"]))
         number = series[row["conditions"], row["basis"]]
-        points.append(charts.Point(date, row["value"], shown, number))
-        value = wording.value(row["value"], record, row["resolution"])
+        points.append(
+            charts.Point(
+                date=date,
+                value=row["score"],
+                shown=shown,
+                series=number,
+                reach=reach if number == own else math.nan,
+                fitted=fitted.get(row["day"], math.nan) if number == own else math.nan,
+            )
+        )
+        value = wording.value(row["score"], record, row["resolution"])
         told.append(say("trend alt value", value=value, date=date))
     label = wording.capital(report.label(now))
     key = "trend title" if record.unit else "trend title unitless"
     heading = say(key, label=label, unit=wording.unit(record))
+    note = "" if trend is None else _slope(trend, record)
+    alt = say("trend alt", label=label, values=", ".join(told))
     return charts.Panel(
         title=say("trend better", title=heading, better=record.better),
         points=points,
-        alt=say("trend alt", label=label, values=", ".join(told)),
+        note=note,
+        alt=f"{alt} {note}".strip(),
     )
+
+
+def _slope(trend: Any, record: Measure) -> str:
+    """A trend in words: what a term brought, with its interval; positive is better."""
+    amounts = {
+        name: wording.signed_number(trend[name], record.decimals)
+        for name in ("slope", "low", "high")
+    }
+    return say("trend slope", days=len(trend["days"]), **amounts)
 
 
 def noticed(report: Report) -> Section:

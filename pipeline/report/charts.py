@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import itertools
+import math
 import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -223,20 +224,27 @@ def strength_by_drop(name: str, curves: Sequence[DropCurve], words: dict[str, st
 
 @dataclass(frozen=True, slots=True)
 class Point:
-    """One testing day on a trend: its date, the value, its words, its run of comparable days."""
+    """One testing day on a trend: its date, the value, its words, its run of comparable days.
+
+    ``reach`` is how far the value may lie from the athlete's level, ``fitted`` the trend's value
+    on that day; NaN where there is none.
+    """
 
     date: str
     value: float
     shown: str
     series: int
+    reach: float = math.nan
+    fitted: float = math.nan
 
 
 @dataclass(frozen=True, slots=True)
 class Panel:
-    """One measure over the testing days, oldest first."""
+    """One measure over the testing days, oldest first; ``note`` is the trend in words."""
 
     title: str
     points: Sequence[Point]
+    note: str
     alt: str
 
 
@@ -273,19 +281,37 @@ def _trend(axes: Axes, panel: Panel) -> None:
             x=own, y=[points[i].value for i in own], ax=axes, color=ACCENT, linewidth=1.6,
             estimator=None, errorbar=None, legend=False,
         )  # fmt: skip
+    known = [i for i in places if math.isfinite(points[i].reach)]
+    axes.errorbar(
+        known, [points[i].value for i in known], yerr=[points[i].reach for i in known],
+        fmt="none", ecolor=MUTED, elinewidth=0.9, capsize=2.5, zorder=1,
+    )  # fmt: skip
+    fitted = [i for i in places if math.isfinite(points[i].fitted)]
+    axes.plot(
+        fitted, [points[i].fitted for i in fitted], color=INK, linewidth=1.0, linestyle=(0, (4, 2))
+    )
     sns.scatterplot(x=list(places), y=[p.value for p in points], ax=axes, color=ACCENT, s=30)
     for place, point in zip(places, points, strict=True):
         axes.annotate(
-            point.shown, (place, point.value), xytext=(0, 5), textcoords="offset points",
-            ha="center", fontsize=7.5,
+            point.shown, (place, point.value), xytext=(6, 4), textcoords="offset points",
+            ha="left", fontsize=7.5,
         )  # fmt: skip
+        if place and point.series != points[place - 1].series:
+            axes.axvline(place - 0.5, color=MUTED, linewidth=0.8, linestyle=(0, (1, 2)))
     axes.set_title(panel.title, loc="left", fontsize=8.5, fontweight="bold")
+    axes.text(0.01, 0.02, panel.note, transform=axes.transAxes, fontsize=7, color=INK, va="bottom")
     axes.set_xticks(list(places), [_two_lines(p.date) for p in points], fontsize=7)
-    axes.set_xlim(-0.5, len(points) - 0.5)
-    axes.set_ylim(_margin([p.value for p in points]))
+    axes.set_xlim(-0.5, len(points) - 0.3)
+    axes.set_ylim(_margin([v for p in points for v in _reached(p)]))
     axes.set(xlabel="", ylabel="")
     axes.tick_params(axis="y", labelsize=7)
     axes.grid(visible=False, axis="x")
+
+
+def _reached(point: Point) -> tuple[float, float]:
+    """The lowest and highest a point draws."""
+    reach = point.reach if math.isfinite(point.reach) else 0.0
+    return point.value - reach, point.value + reach
 
 
 def _two_lines(date: str) -> str:

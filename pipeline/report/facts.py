@@ -13,6 +13,7 @@ from pipeline.bundle import AthleteSlice
 from pipeline.measures.registry import MEASURES, record_of
 from pipeline.measures.spec import OVER_LIMIT, Measure, key_fields
 from pipeline.report import wording
+from pipeline.report.saying import said
 from pipeline.report.wording import say
 from pipeline.tables import NOT_COMPARABLE
 
@@ -51,6 +52,11 @@ class Report:
         self.findings = data.findings
         self.day = str(data.facts["date"])
         self.now = data.results[data.results["day"] == self.day]
+
+    @property
+    def terms(self) -> pd.DataFrame:
+        """The results of all days but repeat days, which serve reliability."""
+        return self.results[~self.results["day"].isin(self.facts["repeats"])]
 
     def of(self, measure: str, test: str | None = None) -> pd.DataFrame:
         """This day's results of a measure, in the order of the run."""
@@ -92,6 +98,22 @@ class Report:
         """The instrument's step behind the same measure on another day."""
         then = self.on(day, row, row["measure"])
         return None if then is None else then["resolution"]
+
+    def trend(self, row: Any) -> Any | None:
+        """The trend that belongs to a result: three comparable days or more."""
+        same = ("test", "part", "measure", "conditions")
+        own = self.facts["athlete"]["trends"]
+        return next((one for one in own if all(one[f] == row[f] for f in same)), None)
+
+    def before(self, row: Any, change: Any | None, words: str) -> str:
+        """The best of the day a result is set against, with its date; a dash without one."""
+        if change is None or change["verdict"] == NOT_COMPARABLE:
+            return wording.NOTHING
+        then = self.on(str(change["from_day"]), row, row["measure"])
+        if then is None:
+            return wording.NOTHING
+        value = wording.value(then["value"], self.record(row), then["resolution"])
+        return say(words, value=value, date=wording.short_date(change["from_day"]))
 
     def key_rows(self) -> Iterator[Any]:
         """This day's results of the key measures, in the battery's order.
@@ -174,24 +196,16 @@ ONE_LINE, TWO_LINES = "before on", "before lines"
 def table_row(report: Report, row: Any, before_as: str = ONE_LINE) -> list[str]:
     """A result as label, value before, value now, and what can be said of the two."""
     record = report.record(row)
-    before, verdict = wording.NOTHING, say("verdict first")
     change = report.change(row)
     if not record.compared:
         verdict = say("verdict never")
-    elif change is not None and change["verdict"] == NOT_COMPARABLE:
-        verdict = say("verdict different", reason=wording.apart(change["reason"]))
-    elif change is not None:
-        verdict = say("verdict none")
-        before = say(
-            before_as,
-            value=wording.value(change["before"], record, report.step_on(change["from_day"], row)),
-            date=wording.short_date(change["from_day"]),
-        )
-    if report.status_of(row["test"]) == LIMITED:
-        verdict = say("verdict limited")
+    elif change is None:
+        verdict = say("verdict first")
+    else:
+        verdict = said(change, record)
     return [
         wording.capital(report.label(row)),
-        before,
+        report.before(row, change, before_as),
         wording.value(row["value"], record, row["resolution"]),
         verdict,
     ]

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
 from pipeline.report import wording
-from pipeline.report.blocks import NUMBER, TEXT, Notice, Prose, Section, Table, Title
+from pipeline.report.blocks import NUMBER, TEXT, Block, Notice, Prose, Section, Table, Title
 from pipeline.report.facts import LIMITED, Report, flags_of, over_limit, table_row
+from pipeline.report.saying import amount, needed, way
 from pipeline.report.wording import say
-from pipeline.tables import NOT_COMPARABLE
+from pipeline.tables import BETTER, CANNOT_TELL, NOT_COMPARABLE, STEADY, WORSE
 
 
 def title(report: Report) -> Section:
@@ -40,24 +42,58 @@ def _session(session: dict[str, Any]) -> str:
 
 
 def summary(report: Report) -> Section:
-    """What was done, in plain words; no verdict that has not been earned."""
-    rows = [row for row in report.key_rows() if row["measure"] != "phase_time"]
+    """What went well, what to look at, what held and what cannot be said; first marks apart."""
+    rows = list(report.key_rows())
     if not rows:
         return Section.of(Prose(say("no result")))
-    sentences = [say("today", deeds=wording.listed([_deed(report, row) for row in rows]))]
+    blocks: list[Block] = [Prose(" ".join(_deeds(report, rows)), lead=say("today lead"))]
+    judged = [(row, report.change(row)) for row in rows]
+    told = [(row, change) for row, change in judged if change is not None]
+    if not told:
+        return Section.of(blocks, Prose(say("first day"), lead=say("first day lead")))
+    for verdict, lead in ((BETTER, "well lead"), (WORSE, "worse lead")):
+        clear = [_clear(report, row, c) for row, c in told if c["verdict"] == verdict]
+        if clear:
+            blocks.append(Prose(" ".join(clear), lead=say(lead)))
+    steady = [report.label(row) for row, c in told if c["verdict"] == STEADY]
+    if steady:
+        marks = say("steady marks", marks=wording.listed(steady))
+        blocks.append(Prose(marks, lead=say("steady lead")))
+    rest = [c for _, c in told if c["verdict"] in ("", CANNOT_TELL)]
+    if rest:
+        key = "rest all" if len(rest) == len(told) else "rest"
+        blocks.append(Prose(say(key), lead=say("rest lead")))
+    return Section.of(blocks)
+
+
+def _clear(report: Report, row: Any, change: Any) -> str:
+    record = report.record(row)
+    return say(
+        "clear one",
+        label=wording.capital(report.label(row)),
+        value=wording.value(row["value"], record, row["resolution"]),
+        way=way(change, record),
+        date=wording.short_date(change["from_day"]),
+        amount=amount(change, record),
+        needs=needed(change, record),
+    )
+
+
+def _deeds(report: Report, key_rows: list[Any]) -> Iterator[str]:
+    """What was done, and which marks are the best so far."""
+    rows = [row for row in key_rows if row["measure"] != "phase_time"]
+    if not rows:
+        return
+    yield say("today", deeds=wording.listed([_deed(report, row) for row in rows]))
     standing = [_standing(report, row) for row in rows]
     best = [report.label(row) for row, how in zip(rows, standing, strict=True) if how == "best"]
     first = [report.label(row) for row, how in zip(rows, standing, strict=True) if how == "first"]
     if best:
-        sentences.append(say("best so far", marks=wording.listed(best)))
+        yield say("best so far", marks=wording.listed(best))
     elif len(first) < len(rows):
-        sentences.append(say("no best"))
-    if first:
-        sentences.append(say("first marks", marks=wording.listed(first)))
-    return Section.of(
-        Prose(" ".join(sentences), lead=say("today lead")),
-        Prose(say("not judged"), lead=say("not judged lead")),
-    )
+        yield say("no best")
+    if first and len(first) < len(rows):
+        yield say("first marks", marks=wording.listed(first))
 
 
 def _deed(report: Report, row: Any) -> str:
@@ -92,7 +128,8 @@ def first_table(report: Report) -> Section:
     if not rows:
         return Section.of(Prose(say("no result")))
     columns = [say(c) for c in ("col test", "col before", "col now", "col verdict")]
-    return Section.of(Table(say("first table"), columns, rows, [TEXT, NUMBER, NUMBER, TEXT]))
+    table = Table(say("first table"), columns, rows, [TEXT, NUMBER, NUMBER, TEXT])
+    return Section.of(table, Prose(say("score")))
 
 
 def how_sure(report: Report) -> Section:
@@ -133,7 +170,7 @@ def not_tested(report: Report) -> Section:
         s["test"] or say("all tests"): s["reason"] for s in report.facts["athlete"]["status"]
     }
     easy = [t for t in reasons if report.status_of(t) == LIMITED]
-    earlier = report.results[report.results["day"] < report.day]
+    earlier = report.terms[report.terms["day"] < report.day]
     gone = {t for t in reasons if t not in easy}
     if not earlier.empty:
         gone |= set(earlier[earlier["day"] == earlier["day"].max()]["test"]) - {"body"}

@@ -62,17 +62,54 @@ SENTENCES: dict[str, str] = {
     "no best": "No best mark this time.",
     "first marks": "First marks: {marks}. The next day will tell more.",
     "no result": "No result was taken for you on this day.",
-    "not judged lead": "What we do not say.",
-    "not judged": (
-        "Every test wobbles a little from day to day. Whether a change here is more than that "
-        "wobble is not judged yet, so we call nothing better or worse."
+    "well lead": "What went well.",
+    "clear one": (
+        "{label}: {value}, clearly {way} than on {date}, by {amount}. A change needs {needs} to be "
+        "more than the wobble of the test, so we believe this one."
+    ),
+    "worse lead": "What your coach will look at with you.",
+    "steady lead": "What held.",
+    "steady marks": "Steady: {marks}.",
+    "rest lead": "What we cannot say yet.",
+    "rest": (
+        "Every test wobbles a little from day to day. The other changes in the table are within "
+        "that wobble or cannot be judged; its last column says which."
+    ),
+    "rest all": (
+        "Every test wobbles a little from day to day. The changes in the table are within that "
+        "wobble or cannot be judged; its last column says which."
+    ),
+    "first day lead": "First marks.",
+    "first day": (
+        "This was your first testing day here, so there is nothing to compare with yet. Next time "
+        "the same tests, done the same way, will show what moved."
+    ),
+    "score": (
+        "The best of the day is shown. What is judged is steadier: the mean of your best two "
+        "attempts where two were made."
     ),
     "first table": "Your tests, this day beside the last one that can be compared",
     "col test": "test",
     "col before": "before",
     "col now": "now",
     "col verdict": "what we can say",
-    "verdict none": "not judged yet",
+    "verdict clear": "clearly {way} (by {amount}; needs {needs})",
+    "verdict steady": "steady (no change of {worth} or more)",
+    "verdict cannot": "cannot tell yet (by {amount}; needs {needs})",
+    "verdict cannot why": "cannot tell: {why}",
+    "verdict none": "no verdict: {why}",
+    "verdict neither": "no better or worse in it",
+    "why no value": "there is no value to judge",
+    "why no typical error": "nobody knows how much this test wobbles",
+    "why within the error": "less than the test's own wobble",
+    "why beyond the error, less than worthwhile": "more than wobble, but too small to matter",
+    "why the error of this test is not known well enough": "its wobble is not known well enough",
+    "why too uncertain to judge": "too uncertain to judge",
+    "why taken easy": "taken easy",
+    "why everybody moved together": "everybody moved together; the test is checked first",
+    "why one attempt only": "one attempt only",
+    "why more than half of it is body mass": "more than half of it is body mass",
+    "why winds apart": "the winds were too far apart",
     "verdict first": "first mark",
     "verdict different": "not comparable: {reason}",
     "verdict limited": "taken easy, not judged",
@@ -287,8 +324,12 @@ SENTENCES: dict[str, str] = {
     "col how": "measured or estimated",
     "trends none": "One testing day so far: a trend needs a second one.",
     "trend caption": (
-        "Main measures over the testing days; a line breaks where days cannot be compared"
+        "Main measures over the testing days, as they are judged (the mean of the best two "
+        "attempts where two were made). Bars: how far one day may lie from your level, 9 times in "
+        "10. Dashed: the trend, where three days or more can be compared. A dotted upright line: "
+        "a new series, since the test was done in another way."
     ),
+    "trend slope": "a term: {slope} ({low} to {high}), {days} days; plus is better",
     "trend title": "{label} ({unit})",
     "trend title unitless": "{label}",
     "trend better": "{title}\n{better} is better",
@@ -500,6 +541,11 @@ def half_step(record: Measure, step: float | None) -> str:
 def value(amount: float, record: Measure, step: float | None = None) -> str:
     """A number with its unit, ``33.0 cm``; ``step`` is its resolution where known."""
     shown = number(amount, digits(record, step))
+    return shown if shown == NOTHING or not record.unit else f"{shown} {unit(record)}"
+
+
+def with_unit(shown: str, record: Measure) -> str:
+    """A number already written, with the unit of its measure."""
     return shown if shown == NOTHING or not record.unit else f"{shown} {unit(record)}"
 
 

@@ -14,6 +14,7 @@ kind = "other"
 unit = "s"
 better = "lower"
 decimals = 2
+attempts = 2
 low = 3.8
 high = 9.0
 [tests."overhead ball throw"]
@@ -21,8 +22,45 @@ kind = "other"
 unit = "m"
 better = "higher"
 decimals = 2
+attempts = 3
 low = 2.0
 high = 25.0
+
+# Nobody here changes a programme for less than this.
+[smallest_worthwhile."60 m"]
+time = 0.06
+[smallest_worthwhile."shuttle 5-10-5"]
+value = 0.25
+
+[headline]
+"sprint women" = [
+    {test = "60 m", measure = "time"},
+    {test = "flying 20 m", measure = "speed"},
+    {test = "countermovement jump", measure = "jump_height"},
+    {test = "drop jump", measure = "rsi"},
+    {test = "back squat", measure = "one_rep_max"},
+]
+"sprint men" = [
+    {test = "60 m", measure = "time"},
+    {test = "flying 20 m", measure = "speed"},
+    {test = "countermovement jump", measure = "jump_height"},
+    {test = "drop jump", measure = "rsi"},
+    {test = "back squat", measure = "one_rep_max"},
+]
+"football women" = [
+    {test = "40 m", measure = "time"},
+    {test = "shuttle 5-10-5", measure = "value"},
+    {test = "countermovement jump", measure = "jump_height"},
+    {test = "standing long jump", measure = "distance"},
+    {test = "back squat", measure = "one_rep_max"},
+]
+"hockey men" = [
+    {test = "40 m", measure = "time"},
+    {test = "shuttle 5-10-5", measure = "value"},
+    {test = "countermovement jump", measure = "jump_height"},
+    {test = "standing long jump", measure = "distance"},
+    {test = "back squat", measure = "one_rep_max"},
+]
 """
 
 _TARGETS = (
