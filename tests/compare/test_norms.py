@@ -30,10 +30,12 @@ ME = Person("me", "F", "sprint", "under 18")
 
 
 def test_percentile_with_ties() -> None:
-    # scipy's own example of kind="mean" gives 50 for 2 in 1, 2, 2, 3, 4; twice over, for eight
-    others = people([1, 2, 2, 3, 4, 1, 2, 2, 3, 4])
-    assert norms.percentile(2, others, "me", "higher") == 50
-    assert norms.percentile(2, others, "me", "lower") == 50
+    # scipy's manual: 3 among 1, 2, 3, 3, 4 is 60 with kind="mean" (half of a tie counts); each
+    # value twice over, since fewer than eight have no percentile. 2 of 1, 2, 2, 3, 4 is 40 by the
+    # same rule (20 % below, half of 40 % alike).
+    assert norms.percentile(3, people([1, 2, 3, 3, 4] * 2), "me", "higher") == 60
+    assert norms.percentile(2, people([1, 2, 2, 3, 4] * 2), "me", "higher") == 40
+    assert norms.percentile(2, people([1, 2, 2, 3, 4] * 2), "me", "lower") == 60
 
 
 def test_a_fast_time_is_a_high_percentile() -> None:

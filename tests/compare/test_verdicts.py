@@ -178,7 +178,7 @@ def test_the_spread_of_true_changes() -> None:
 
 
 def test_changes_no_wider_than_error_have_no_spread() -> None:
-    got = verdicts.true_spread(np.array([-1.0, 1, 0.5, -0.5, 0, np.nan]), 1.0, 20)
+    got = verdicts.true_spread(np.array([-1.5, 1.5, 1, -1, 0, np.nan]), 1.0, 20)
     assert got is not None
     assert got.sd is None
     assert got.low == 0
