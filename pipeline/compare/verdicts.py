@@ -27,7 +27,6 @@ FALSE_ALARMS = 0.05
 TREND_FROM = 3
 """Days a trend takes."""
 
-_MAD_TO_SD = 1.4826  # of a normal distribution
 _WALSH_EFFICIENCY = 3 / math.pi  # of the median of pair means against the mean, normal data
 
 
@@ -232,10 +231,11 @@ def day_shift(
     """Whether everyone moved together: gates moved, wind, surface, new kit, or the whole squad.
 
     The group's centre is the median of the means of all pairs (Hodges & Lehmann 1963, Ann Math
-    Stat 34:598), not the plain median: as hardy against one odd athlete in eight, and its error is
-    1.023·SD/√n instead of 1.2533·SD/√n, without which a moved gate stays unseen. The SD is that of
-    error alone, or the athletes' own spread (1.4826 · median absolute deviation) where wider. All
-    columns tested together are held to ``alarms`` a day (Benjamini & Hochberg 1995).
+    Stat 34:598), not the plain median: one odd athlete in eight moves it no further to speak of,
+    and its error is 1.023·SD/√n instead of 1.2533·SD/√n, without which a moved gate stays unseen.
+    The SD is that of error alone, or the athletes' own where wider. The columns of one call are
+    held together to ``alarms`` a day (Benjamini & Hochberg 1995); gates and values go in two calls,
+    since a squad that got faster moves every value and no gate.
 
     Args:
         changes: athletes × values tested on one day (measures, splits, ``gate_balance``), NaN
@@ -273,7 +273,7 @@ def _centre(known: Array, error: float, df: float) -> tuple[int, float, float, f
         return n, math.nan, math.nan, math.nan
     first, second = np.triu_indices(n)
     shift = float(np.median((known[first] + known[second]) / 2))
-    own = _MAD_TO_SD * float(np.median(np.abs(known - np.median(known))))
+    own = float(known.std(ddof=1))
     freedom = df if error >= own else n - 1
     se = max(error, own) / math.sqrt(n * _WALSH_EFFICIENCY)
     return n, shift, se, float(2 * stats.t.sf(abs(shift) / se, freedom))

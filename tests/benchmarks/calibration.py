@@ -4,7 +4,8 @@ Units of the first table: the published typical error of one attempt = 1. An att
 + attempt, with SDs 0.66 and 0.75 (jump height and sprints lie near that ratio, see
 ``tests/demo/form.py``); three attempts a day, judged by the mean of the best two. The squad's
 within-day error is estimated from its own attempts, its day-to-day error from one repeat day where
-it has one. A real change is four published errors of the judged score.
+it has one. A real change is four typical errors of the judged score, the squad's true one; beside
+it stands one of four published errors, which differs where the squad's truth does.
 
 The second table runs 40 m with gates every 10 m for a squad of eight, one gate moved 10 cm up the
 track on the second day; the spread of form, start and beam is that of ``tests/demo/form.py``.
@@ -16,17 +17,20 @@ from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
+from numpy.typing import NDArray
 from scipy import special
 
 from pipeline import tables
 from pipeline.compare import reliability, verdicts
 from pipeline.measures.spec import Array
 
+Flags = NDArray[np.bool_]
+
 ATTEMPTS, COUNTED = 3, 2
 WITHIN = 0.75
 DAY = float(np.sqrt(1 - WITHIN**2))
 SCORE_ERROR = reliability.score_error(1.0, WITHIN, ATTEMPTS, COUNTED)
-REAL_CHANGE = 4 * SCORE_ERROR
+REAL_CHANGE = 4.0  # typical errors of the judged score
 WORTHWHILE = 0.5 * SCORE_ERROR
 LEVELS = 4.0
 SEED = 20250914
@@ -46,13 +50,13 @@ class Squad:
 
 SQUADS = (
     Squad("published A, truth as published", "A"),
-    Squad("published A, truth known to ±16 %", "A", spread_df=20),
+    Squad("published A, truth known to ±13 %", "A", spread_df=30),
     Squad("published B, truth as published", "B"),
-    Squad("published B, truth known to ±22 %", "B", spread_df=10),
-    Squad("own df 5 with published A, ±16 %", "A", 6, True, spread_df=20),
-    Squad("own df 8 with published A, ±16 %", "A", 9, True, spread_df=20),
-    Squad("own df 5 with published B, ±22 %", "B", 6, True, spread_df=10),
-    Squad("own df 8 with published B, ±22 %", "B", 9, True, spread_df=10),
+    Squad("published B, truth known to ±18 %", "B", spread_df=15),
+    Squad("own df 5 with published A, ±13 %", "A", 6, True, spread_df=30),
+    Squad("own df 8 with published A, ±13 %", "A", 9, True, spread_df=30),
+    Squad("own df 5 with published B, ±18 %", "B", 6, True, spread_df=15),
+    Squad("own df 8 with published B, ±18 %", "B", 9, True, spread_df=15),
     Squad("own df 5 alone", "C", 6, True),
     Squad("own df 8 alone", "C", 9, True),
     Squad("published A, truth 1.25 times it", "A", factor=1.25),
@@ -79,16 +83,21 @@ def _known(attempts: Array, scores: Array, squad: Squad) -> tuple[float, float]:
     return known.error, known.df
 
 
-def judged(squad: Squad, change: float, athletes: int) -> pd.DataFrame:
-    """Rows of ``verdicts.judge`` for athletes who all changed by ``change``."""
-    rng = np.random.default_rng([SEED, *squad.name.encode(), int(change > 0)])
+def judged(squad: Squad, change: float, athletes: int, *, published: bool = False) -> pd.DataFrame:
+    """Rows of ``verdicts.judge``, and ``true``, for athletes who all changed by ``change``.
+
+    ``change`` is in true typical errors of the squad's judged score, or in published ones.
+    """
+    rng = np.random.default_rng([SEED, *squad.name.encode(), int(change), published])
     squads = -(-athletes // squad.size)
     shape = (squads, squad.size)
     factor = np.full(squads, squad.factor)
     if squad.spread_df is not None:
         factor = np.sqrt(squad.spread_df / rng.chisquare(squad.spread_df, squads))
     factor = factor[:, np.newaxis, np.newaxis, np.newaxis]
-    level = rng.normal(0, LEVELS, (*shape, 1, 1)) + np.array([0, change, 0])[:, np.newaxis]
+    unit = SCORE_ERROR * (np.ones_like(factor) if published else factor)
+    true = change * unit
+    level = rng.normal(0, LEVELS, (*shape, 1, 1)) + true * np.array([0, 1, 0])[:, np.newaxis]
     day = rng.normal(0, DAY, (*shape, 3, 1))
     attempt = rng.normal(0, WITHIN, (*shape, 3, ATTEMPTS))
     attempts = level + factor * (day + attempt)
@@ -96,29 +105,33 @@ def judged(squad: Squad, change: float, athletes: int) -> pd.DataFrame:
     known = np.array([_known(a, s, squad) for a, s in zip(attempts, scores, strict=True)])
     error, df = np.repeat(known, squad.size, axis=0).T
     moved = (scores[..., 1] - scores[..., 0]).ravel()
-    return verdicts.judge(moved, error, df, WORTHWHILE)
+    told = verdicts.judge(moved, error, df, WORTHWHILE)
+    return told.assign(true=np.broadcast_to(true[..., 0, 0], shape).ravel())
 
 
 def change_table(athletes: int, squads: tuple[Squad, ...] = SQUADS) -> pd.DataFrame:
-    """One row a kind of squad, in %: verdicts without a change and with one; coverage of both."""
+    """One row a kind of squad, in %: verdicts without a change and with one, and coverage.
+
+    ``false``: better or worse at no change. ``found`` and ``found, published``: better at a change
+    of four typical errors, the true or the published one. ``wrong way``: worse at it. ``coverage``:
+    intervals of the first two that hold the truth.
+    """
     rows = []
     for squad in squads:
         still, moved = (judged(squad, change, athletes) for change in (0.0, REAL_CHANGE))
-        covered = [
-            ((frame["low"] <= change) & (change <= frame["high"])).mean()
-            for frame, change in ((still, 0.0), (moved, REAL_CHANGE))
-        ]
-        false = still["verdict"].isin([tables.BETTER, tables.WORSE]).mean()
+        printed = judged(squad, REAL_CHANGE, athletes, published=True)
+        both = pd.concat([still, moved])
         rows.append(
             {
                 "squad": squad.name,
-                "false": 100 * false,
-                "found": 100 * (moved["verdict"] == tables.BETTER).mean(),
-                "wrong way": 100 * (moved["verdict"] == tables.WORSE).mean(),
-                "coverage": 100 * np.mean(covered),
+                "false": still["verdict"].isin([tables.BETTER, tables.WORSE]).mean(),
+                "found": (moved["verdict"] == tables.BETTER).mean(),
+                "wrong way": (moved["verdict"] == tables.WORSE).mean(),
+                "found, published": (printed["verdict"] == tables.BETTER).mean(),
+                "coverage": both["true"].between(both["low"], both["high"]).mean(),
             }
         )
-    return pd.DataFrame(rows).set_index("squad")
+    return 100 * pd.DataFrame(rows).set_index("squad")
 
 
 GATES_M = np.array([10.0, 20.0, 30.0, 40.0])
@@ -177,8 +190,8 @@ def _runs(rng: np.random.Generator, day: Day, days: int, n: int) -> Array:
     return clock + form(0.02, 0.02) + beam
 
 
-def _one_day(times: Array) -> tuple[pd.DataFrame, Array]:
-    """Shifts of the three inner gates and the four sections; which sections have a verdict."""
+def _one_day(times: Array) -> tuple[Flags, Flags, Flags]:
+    """Which inner gates fire, which sections do, and which sections hold a clear verdict."""
     n, _, runs, _ = times.shape
     sections = np.diff(times, axis=-1, prepend=0.0)
     mean = sections.mean(axis=(0, 1, 2))
@@ -195,16 +208,13 @@ def _one_day(times: Array) -> tuple[pd.DataFrame, Array]:
     scores = np.take_along_axis(sections, order, axis=2).mean(axis=2)
     better = scores[:, 0] - scores[:, 1]
     error = SECTION_ERROR * mean
-    shifts = verdicts.day_shift(
-        np.hstack([gate_change, better]),
-        np.concatenate([errors, np.sqrt(2) * error]),
-        np.array([*freedoms, *[reliability.PRIOR_DF["A"]] * len(error)]),
-    )
+    gates = verdicts.day_shift(gate_change, np.array(errors), np.array(freedoms))["fired"]
+    values = verdicts.day_shift(better, np.sqrt(2) * error, reliability.PRIOR_DF["A"])["fired"]
     told = verdicts.judge(
         better.ravel(), np.tile(error, n), reliability.PRIOR_DF["A"], 0.01 * np.tile(mean, n)
     )
     clear = told["verdict"].isin([tables.BETTER, tables.WORSE]).to_numpy().reshape(better.shape)
-    return shifts, clear.any(axis=0)
+    return gates.to_numpy(), values.to_numpy(), clear.any(axis=0)
 
 
 def gate_table(days: int, n: int = 8, kinds: tuple[Day, ...] = DAYS) -> pd.DataFrame:
@@ -220,9 +230,7 @@ def gate_table(days: int, n: int = 8, kinds: tuple[Day, ...] = DAYS) -> pd.DataF
         moved = range(inner) if kind.moved_gate is None else [kind.moved_gate]
         beside = sorted({s for gate in moved for s in (gate, gate + 1)})
         for times in _runs(rng, kind, days, n):
-            shifts, clear = _one_day(times)
-            fired = shifts["fired"].to_numpy()
-            gates, sections = fired[:inner], fired[inner:]
+            gates, sections, clear = _one_day(times)
             gate_fired += bool(gates[list(moved)].any())
             section_fired += bool(sections[beside].any())
             withheld = sections.copy()
@@ -240,9 +248,8 @@ def gate_table(days: int, n: int = 8, kinds: tuple[Day, ...] = DAYS) -> pd.DataF
     return pd.DataFrame(rows).set_index("day")
 
 
-def table(athletes: int, days: int) -> str:
-    """Both tables as printed, in %."""
-    changes, gates = change_table(athletes), gate_table(days)
+def printed(changes: pd.DataFrame, gates: pd.DataFrame, athletes: int, days: int) -> str:
+    """Both tables in words and %."""
     return "\n\n".join(
         [
             f"{athletes} athletes a row, three attempts, mean of the best two; % of athletes",
@@ -251,3 +258,8 @@ def table(athletes: int, days: int) -> str:
             gates.to_string(float_format="{:.1f}".format),
         ]
     )
+
+
+def table(athletes: int = 20_000, days: int = 1000) -> str:
+    """Both tables, simulated and printed."""
+    return printed(change_table(athletes), gate_table(days), athletes, days)
