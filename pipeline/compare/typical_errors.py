@@ -26,6 +26,7 @@ from pipeline.compare.reliability import (
     best_of,
     minimal_detectable_change,
     pooled,
+    score_error,
     typical_error,
 )
 from pipeline.measures.registry import MEASURES, record_of
@@ -95,6 +96,7 @@ class Errors:
         value = None
         if published is not None:
             value = level * published.value / 100 if published.unit == "%" else published.value
+            value = self._of_score(value, row, level)
         grade = "" if published is None else published.grade
         own = self.own.get((test, part, measure))
         mine = None if own is None else KnownError(_at(own, level), own.df)
@@ -106,6 +108,17 @@ class Errors:
             ErrorOfScore(known.error, known.df, source, grade if mine is None else OWN_GRADE),
             record, row, level,
         )  # fmt: skip
+
+    def _of_score(self, single: float, row: Mapping[str, Any], level: float) -> float:
+        """A published error, of a single attempt, as that of the judged score.
+
+        Where attempts are not known here to differ by anything, it stays as it is.
+        """
+        within = self.attempt_sd(row, level)
+        attempts = max(int(row["attempts"]), 1)
+        if within is None:
+            return single
+        return score_error(single, within, attempts, min(counted(row, self.battery), attempts))
 
     def attempt_sd(self, row: Mapping[str, Any], level: float) -> float | None:
         """The SD of an athlete's attempts of one day at a level; ``None`` where not known."""

@@ -261,15 +261,15 @@ def trends(name: str, panels: Sequence[Panel], caption: str, alt: str) -> Chart:
     rows = -(-len(panels) // columns)
 
     def draw(figure: Figure) -> None:
-        edges = {"left": 0.06, "right": 0.99, "wspace": 0.16, "hspace": 0.82}
-        edges |= {"top": 1 - 0.27 / rows, "bottom": 0.24 / rows}
+        edges = {"left": 0.06, "right": 0.99, "wspace": 0.16, "hspace": 0.95}
+        edges |= {"top": 1 - 0.25 / rows, "bottom": 0.29 / rows}
         grid = figure.subplots(rows, columns, squeeze=False, gridspec_kw=edges).ravel()
         for axes, panel in zip(grid, panels, strict=False):
             _trend(axes, panel)
         for axes in grid[len(panels) :]:
             axes.set_axis_off()
 
-    return _chart(name, draw, caption, alt, height_mm=45 * rows)
+    return _chart(name, draw, caption, alt, height_mm=49 * rows)
 
 
 def _trend(axes: Axes, panel: Panel) -> None:
@@ -299,11 +299,11 @@ def _trend(axes: Axes, panel: Panel) -> None:
         if place and point.series != points[place - 1].series:
             axes.axvline(place - 0.5, color=MUTED, linewidth=0.8, linestyle=(0, (1, 2)))
     axes.set_title(panel.title, loc="left", fontsize=8.5, fontweight="bold")
-    axes.text(0.01, 0.02, panel.note, transform=axes.transAxes, fontsize=7, color=INK, va="bottom")
     axes.set_xticks(list(places), [_two_lines(p.date) for p in points], fontsize=7)
     axes.set_xlim(-0.5, len(points) - 0.3)
     axes.set_ylim(_margin([v for p in points for v in _reached(p)]))
-    axes.set(xlabel="", ylabel="")
+    axes.set(ylabel="")
+    axes.set_xlabel(panel.note, fontsize=7, loc="left", color=INK)
     axes.tick_params(axis="y", labelsize=7)
     axes.grid(visible=False, axis="x")
 

@@ -15,6 +15,7 @@ from pipeline.measures.jumps import COUNTERMOVEMENT, SQUAT
 from pipeline.measures.registry import MEASURES
 from pipeline.measures.spec import Measure
 from pipeline.report import wording
+from pipeline.report.appendix import reliability, spreads, standings
 from pipeline.report.blocks import (
     FIGURE,
     TEXT,
@@ -27,11 +28,25 @@ from pipeline.report.blocks import (
     Title,
 )
 from pipeline.report.facts import LIMITED, in_run_order, label_of, record_in
+from pipeline.report.headline import check_first, headline
 from pipeline.report.testing_day import cautions
 from pipeline.report.wording import say
-from pipeline.tables import NOT_COMPARABLE
+from pipeline.tables import BETTER, NOT_COMPARABLE, STEADY, WORSE
 
-__all__ = ["cautions", "force_and_velocity", "groups", "jump_ratio", "load", "tested", "title"]
+__all__ = [
+    "cautions",
+    "check_first",
+    "force_and_velocity",
+    "groups",
+    "headline",
+    "jump_ratio",
+    "load",
+    "reliability",
+    "spreads",
+    "standings",
+    "tested",
+    "title",
+]
 
 _PHASE = "phase_time"
 
@@ -61,7 +76,7 @@ def tested(day: DayBundle) -> Section:
     part = [line for person in roster for line in _partly(person) if person not in absent]
     if part:
         blocks += [Prose(say("squad partly")), Bullets(part)]
-    return Section.of(blocks, Prose(_pairs(day)), Prose(say("squad judged")))
+    return Section.of(blocks, Prose(_pairs(day)))
 
 
 def _absence(person: Any) -> str:
@@ -202,8 +217,13 @@ def _cell(rows: pd.DataFrame, changes: pd.DataFrame, person: Any, record: Measur
     change = same.iloc[0]
     if change["verdict"] == NOT_COMPARABLE:
         return f"{value}\n{say('squad apart')}"
-    moved = float(change["after"]) - float(change["before"])
-    return f"{value}\n{wording.signed_number(moved, decimals)}"
+    moved = wording.signed_number(float(change["after"]) - float(change["before"]), decimals)
+    word = _WORDS.get(change["verdict"])
+    return f"{value}\n{moved} {say(word)}" if word else f"{value}\n{moved}"
+
+
+_WORDS = {BETTER: "squad better", WORSE: "squad worse", STEADY: "squad steady"}
+"""What stands beside a change; where nothing stands, nobody can tell."""
 
 
 def _mean(rows: pd.DataFrame, record: Measure, least: int) -> str:

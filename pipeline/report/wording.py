@@ -408,12 +408,84 @@ SENTENCES: dict[str, str] = {
         "Key measures: {values} values; {comparable} can be set beside an earlier day, {apart} "
         "cannot{reasons}, {first} are first marks."
     ),
-    "squad judged": (
-        "Changes are given as they are, against each athlete's last comparable day. Whether one "
-        "beats the error of its test is not judged yet."
+    "squad caption": (
+        "Main measures: the best now, and below it the change of the judged score; better, worse "
+        "and steady are clear, where no word stands nobody can tell"
     ),
-    "squad caption": "Main measures: now, and below it the change",
     "squad phases": "{test} by phase: time now in s, and below it the change",
+    "squad better": "better",
+    "squad worse": "worse",
+    "squad steady": "steady",
+    # --- the squad, against chance
+    "check lead": "Check first:",
+    "check none": "no group moved together in anything by more than its error.",
+    "check gate": (
+        "{test}: the stretches before and after the {gate} gate moved against each other in all "
+        "{n}; was the gate moved?"
+    ),
+    "check together": (
+        "All {n} moved together since {date}: {values}. Gate moved, wind, surface, new kit, or "
+        "the whole group?"
+    ),
+    "check value": "{label} {moved}",
+    "check withheld": "Verdicts on those values are withheld.",
+    "headline lead": (
+        "Measures set before the day. A change is clear when it is more than the error of its "
+        "test, 9 times in 10, and at least the smallest worth having."
+    ),
+    "headline none": "No headline measure has an earlier day to be set beside.",
+    "headline measure one": "One key measure",
+    "headline measure many": "{count} key measures",
+    "headline pair one": "one pair",
+    "headline pair many": "{count} pairs",
+    "headline pairs": "{measures}, {pairs}: {comparable} comparable, {apart} not{reasons}.",
+    "headline clear lead": "Clear changes:",
+    "headline clear": (
+        "{better} better, {worse} worse; chance alone would give about {chance} each way. "
+        "Steady {steady}, cannot tell {cannot}."
+    ),
+    "headline unjudged": "Not judged {count}.",
+    "front lead": "To be named, with false finds held to one in ten:",
+    "front none": "None stands out once chance is held down: read the clear ones as hints.",
+    "front one": "{name}: {label}, clearly {way} (by {amount}; needs {needs})",
+    "spread none": "No measure has five comparable changes in one group.",
+    "spread lead": (
+        "The spread of true changes, the error of the test taken out. Where it is no wider than "
+        "the error, the athletes cannot be told apart in how they changed."
+    ),
+    "spread caption": "True spread of changes (SD), 90 % interval",
+    "spread nothing": "no wider than error",
+    "col group": "group",
+    "col people": "people",
+    "col spread": "spread",
+    "col interval": "90 % interval",
+    "interval": "{low} to {high}",
+    "value interval": "{value} ({low} to {high})",
+    "percent": "{value} %",
+    "wobble none": "No day of this season repeats another, so published errors are used.",
+    "wobble lead": (
+        "From the days that repeat another: how far an athlete's judged score moves when nothing "
+        "has changed. These values go before published ones."
+    ),
+    "wobble caption": "Typical error of the judged score",
+    "col error": "typical error",
+    "col cv": "CV (log)",
+    "col detect": "smallest detectable change",
+    "col icc": "ICC (3,1)",
+    "standing none": "No headline measure has five others to stand beside.",
+    "standing lead": (
+        "Others are of the same sex, event and age band where there are five, else of the same sex "
+        "and event, else the staff's table; each once, with the latest value, never the athlete. "
+        "A percentile takes eight. T: 50 is their mean, 10 their spread, more is better."
+    ),
+    "standing caption": "{label}: each beside the others",
+    "col others": "others",
+    "col their mean": "their mean",
+    "col t": "T",
+    "col percentile": "percentile",
+    "rung own band": "{n} of own sex, event and age",
+    "rung own event": "{n} of own sex and event",
+    "rung staff table": "staff table",
     "force none": (
         "No run allows it: at least five gates, one at 5 m or nearer, the last at 30 m or beyond, "
         "the distance behind the first gate, body and air known, and two runs of the day."

@@ -1,0 +1,120 @@
+"""The coaches' appendix: how much tests wobble here, how far athletes differ, who stands where."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import pandas as pd
+
+from pipeline.bundle import DayBundle
+from pipeline.measures.registry import MEASURES
+from pipeline.report import wording
+from pipeline.report.blocks import FIGURE, NUMBER, TEXT, Block, Heading, Prose, Section, Table
+from pipeline.report.facts import label_of, record_in
+from pipeline.report.wording import say
+
+
+def spreads(day: DayBundle) -> Section:
+    """How far athletes of a group truly differ in their change, error taken out."""
+    rows = [
+        [
+            wording.capital(group["group"]),
+            wording.capital(label_of({**one, "conditions": ""})),
+            str(one["n"]),
+            *_spread(day, one),
+        ]
+        for group in day.day["group_changes"]
+        for one in group["spreads"]
+    ]
+    if not rows:
+        return Section.of(Prose(say("spread none")))
+    columns = [
+        say(c) for c in ("col group", "col test", "col people", "col spread", "col interval")
+    ]
+    table = Table(say("spread caption"), columns, rows, [TEXT, TEXT, NUMBER, FIGURE, FIGURE])
+    return Section.of(Prose(say("spread lead")), table)
+
+
+def _spread(day: DayBundle, one: Any) -> tuple[str, str]:
+    record = record_in(day.day["tests"], one)
+    found = say("spread nothing") if one["sd"] is None else wording.value(one["sd"], record)
+    low, high = (wording.number(one[end], record.decimals) for end in ("low", "high"))
+    return found, say("interval", low=low, high=wording.with_unit(high, record))
+
+
+def reliability(day: DayBundle) -> Section:
+    """What the squad's own repeat days say of the tests' wobble; the main measures only."""
+    table = day.tables["reliability"]
+    keys = {(k["test"], k["measure"]) for k in day.day["key_measures"]}
+    keys |= {(k["test"], k["measure"]) for line in day.day["headlines"].values() for k in line}
+    own = [pair in keys for pair in zip(table["test"], table["measure"], strict=True)]
+    rows = [_wobble(day, row) for row in table[own].to_dict("records")]
+    if not rows:
+        return Section.of(Prose(say("wobble none")))
+    columns = [
+        say(c)
+        for c in (
+            "col test", "col people", "col error", "col interval", "col cv", "col detect", "col icc"
+        )
+    ]  # fmt: skip
+    kinds = [TEXT, NUMBER, *[FIGURE] * 5]
+    return Section.of(Prose(say("wobble lead")), Table(say("wobble caption"), columns, rows, kinds))
+
+
+def _wobble(day: DayBundle, row: Any) -> list[str]:
+    record = record_in(day.day["tests"], row)
+    more = record.decimals + 1
+
+    def shown(value: float) -> str:
+        return wording.number(value, more)
+
+    cv = row["cv_log"] if row["scale"] == "log" else row["cv_raw"]
+    icc = tuple(wording.number(row[c], 2) for c in ("icc31", "icc_low", "icc_high"))
+    return [
+        wording.capital(label_of({**row, "conditions": ""})),
+        str(int(row["athletes"])),
+        wording.with_unit(shown(row["typical_error"]), record),
+        say("interval", low=shown(row["low"]), high=shown(row["high"])),
+        say("percent", value=wording.number(cv, 1)),
+        wording.with_unit(shown(row["minimal_detectable"]), record),
+        say("value interval", value=icc[0], low=icc[1], high=icc[2]),
+    ]
+
+
+def standings(day: DayBundle) -> Section:
+    """Each athlete among others in the headline measures, with who the others are."""
+    placed = [one for one in day.day["standings"] if one["n"] or one["mean"] is not None]
+    if not placed:
+        return Section.of(Prose(say("standing none")))
+    blocks: list[Block] = [Prose(say("standing lead"))]
+    frame = pd.DataFrame(placed)
+    for (test, measure), rows in frame.groupby(["test", "measure"], sort=False):
+        label = label_of({"test": test, "measure": measure, "part": "", "conditions": ""})
+        table = Table(
+            say("standing caption", label=wording.capital(label)),
+            [
+                say(c)
+                for c in ("col athlete", "col others", "col their mean", "col t", "col percentile")
+            ],
+            list(_places(day, rows)),
+            [TEXT, TEXT, FIGURE, NUMBER, NUMBER],
+        )
+        blocks += [Heading(wording.capital(label)), table]
+    return Section.of(blocks)
+
+
+def _places(day: DayBundle, rows: pd.DataFrame) -> Iterator[list[str]]:
+    names = {person["id"]: person["name"] for person in day.day["roster"]}
+    for row in rows.to_dict("records"):
+        record = MEASURES[row["measure"]]
+        name = names.get(row["athlete_id"], row["athlete_id"])
+        who = say(f"rung {row['rung']}", n="" if pd.isna(row["n"]) else int(row["n"]))
+        part = f", {row['part']}" if row["part"] else ""
+        yield [
+            f"{name}{part}",
+            who,
+            wording.number(row["mean"], record.decimals),
+            wording.number(row["t_score"], 0),
+            wording.number(row["percentile"], 0),
+        ]
