@@ -11,7 +11,6 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
 import pandas as pd
 
 from pipeline.battery import LAST_YEAR, PREVIOUS, Battery
@@ -195,11 +194,11 @@ def differences(then: Mapping[str, object], now: Mapping[str, object]) -> list[s
     ]
 
 
-def gain(frame: pd.DataFrame, battery: Battery) -> pd.Series:
+def gain(frame: pd.DataFrame, battery: Battery) -> list[float]:
     """The change of each pair, positive when better."""
-    signs = [
-        -1.0 if record_of(str(m), battery.tests.get(str(t))).better == "lower" else 1.0
-        for m, t in zip(frame["measure"], frame["test"], strict=True)
-    ]
-    moved: pd.Series = frame["after"] - frame["before"]
-    return moved * np.array(signs, dtype=float)
+    gains = []
+    for row in records(frame):
+        better = record_of(row["measure"], battery.tests.get(row["test"])).better
+        moved = float(row["after"] - row["before"])
+        gains.append(-moved if better == "lower" else moved)
+    return gains

@@ -104,6 +104,9 @@ def standings(day: DayBundle) -> Section:
     return Section.of(blocks)
 
 
+_PLACE_COLUMNS = ("col athlete", "col others", "col their mean", "col t", "col percentile")
+
+
 def _places(day: DayBundle, rows: pd.DataFrame) -> Iterator[list[str]]:
     names = {person["id"]: person["name"] for person in day.day["roster"]}
     for row in rows.to_dict("records"):
