@@ -208,6 +208,7 @@ def strength_by_drop(name: str, curves: Sequence[DropCurve], words: dict[str, st
                     mark.shown, (drop, mark.strength), xytext=(0, 6 if above else -6),
                     textcoords="offset points", ha="center", va="bottom" if above else "top",
                     fontsize=7.5, color=INK if one.current else MUTED,
+                    bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6},
                 )  # fmt: skip
         values = [m.strength for one in curves for m in one.marks]
         air = max((max(values) - min(values)) * 0.55, max(values) * 0.12)

@@ -65,9 +65,10 @@ def jumps(report: Report) -> Section:
 
 def _jump_row(report: Report, row: Any) -> list[str]:
     label, before, now, _ = table_row(report, row, TWO_LINES)
-    half = wording.half_step(report.record(row), row["resolution"])
-    shown = say("step", value=now, half=half) if half else now
     estimated = row["basis"] == ESTIMATED
+    half = wording.half_step(report.record(row), row["resolution"])
+    # an equation is far less sure than the step of what goes into it
+    shown = say("step", value=now, half=half) if half and not estimated else now
     how = ", ".join([ESTIMATED, *flags_of(row["flags"])]) if estimated else str(row["basis"])
     return [label, before, best_before(report, row), shown, str(int(row["n_attempts"])), how]
 
