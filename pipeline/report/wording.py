@@ -236,9 +236,10 @@ SENTENCES: dict[str, str] = {
         "{date}. Look at it together with your coach."
     ),
     "moved": (
-        "From {drop}, against {date}: reactive strength {rsi_before} to {rsi}; height "
+        "{label}, against {date}: reactive strength {rsi_before} to {rsi}; height "
         "{height_before} to {height}, contact {contact_before} to {contact}. {what}"
     ),
+    "moved from": "From {drop}",
     "moved height": "It was mostly the height that moved.",
     "moved contact": "It was mostly the contact that moved.",
     "moved both": "Both moved.",
@@ -267,6 +268,7 @@ SENTENCES: dict[str, str] = {
     "axis rsi": "reactive strength (m/s)",
     "rebounds heading": "Rebound series",
     "rebounds caption": "Means over the contacts that count",
+    "rebounds rule": "{test}: {rule}.",
     "ratio none": "Nobody has both jumps of this day under the same conditions.",
     "ratio lead": (
         "Height of the countermovement jump over that of the squat jump. From three jumps each it "

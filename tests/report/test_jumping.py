@@ -133,10 +133,10 @@ def test_a_rebound_series_stands_with_its_height_contact_and_rule(tmp_path: Path
     sheet = "session,athlete_id,test,attempt,rep,arms,contact_time_s,flight_time_s\n"
     made = report(tmp_path, "A02", {f"{DAY_FOLDER}/rebounds.csv": sheet + "".join(lines)})
     said = words(athlete.reactive(made))
-    (line,) = (r for r in said.splitlines() if r.startswith("Ten rebounds"))
+    (line,) = (r for r in said.splitlines() if r.startswith("Ten rebounds  "))
     assert "0.190 s" in line
     assert "1.60 m/s" in line  # by hand: g/8 · mean of 0.496² to 0.500² ÷ 0.19
-    assert "mean of the 5 best contacts under 250 ms" in line
+    assert "Ten rebounds: mean of the 5 best contacts under 250 ms." in said
     assert "From" not in said  # no drop height
 
 
