@@ -12,11 +12,13 @@ from pipeline.measures.spec import ESTIMATED, Array, Trials, joined
 from pipeline.measures.surroundings import last_mass
 
 _FACTORS = (
-    ("Sayers equation of the countermovement jump", 51.9, 48.9, -2007.0),
-    ("Sayers equation of the squat jump", 60.7, 45.3, -2055.0),
+    ("Sayers equation", 51.9, 48.9, -2007.0),
+    ("Sayers equation", 60.7, 45.3, -2055.0),
     ("Harman equation", 61.9, 36.0, -1822.0),
 )
-"""Name, W for each cm, W for each kg, W; the place in this list is the input ``equation``."""
+"""Name, W for each cm, W for each kg, W: countermovement jump, squat jump, both.
+
+The place in this list is the input ``equation``."""
 _CMJ, _SJ, _HARMAN = range(3)
 
 ADULT, OLDEST = 18, 35
@@ -61,7 +63,7 @@ def _population(age: float) -> str:
 
 @measure(
     key="peak_power",
-    label="peak power, estimated",
+    label="peak power",
     unit="W",
     better="higher",
     decimals=0,
@@ -96,7 +98,7 @@ def peak_power(
 
 @measure(
     key="relative_peak_power",
-    label="peak power for body mass, estimated",
+    label="peak power for body mass",
     unit="W/kg",
     better="higher",
     decimals=1,

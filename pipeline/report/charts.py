@@ -191,7 +191,7 @@ def strength_by_drop(name: str, curves: Sequence[DropCurve], words: dict[str, st
     """
 
     def draw(figure: Figure) -> None:
-        axes = figure.add_axes((0.08, 0.17, 0.90, 0.79))
+        axes = figure.add_axes((0.08, 0.17, 0.90, 0.73))
         drops = sorted({m.drop_cm for one in curves for m in one.marks})
         for one in curves:
             sns.lineplot(
@@ -209,6 +209,7 @@ def strength_by_drop(name: str, curves: Sequence[DropCurve], words: dict[str, st
                     mark.shown, (drop, mark.strength), xytext=(0, 6 if above else -6),
                     textcoords="offset points", ha="center", va="bottom" if above else "top",
                     fontsize=7.5, color=INK if one.current else MUTED,
+                    bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.6},
                 )  # fmt: skip
         values = [m.strength for one in curves for m in one.marks]
         air = max((max(values) - min(values)) * 0.55, max(values) * 0.12)
@@ -217,7 +218,9 @@ def strength_by_drop(name: str, curves: Sequence[DropCurve], words: dict[str, st
         axes.set_xlim(drops[0] - side, drops[-1] + side)
         axes.set_xticks(drops)
         axes.grid(visible=False, axis="x")
-        axes.legend(loc="lower right", frameon=True, framealpha=1, edgecolor="white", fontsize=8)
+        axes.legend(
+            loc="lower left", bbox_to_anchor=(0, 1), ncols=len(curves), frameon=False, fontsize=8
+        )
 
     return _chart(name, draw, words["caption"], words["alt"], height_mm=70)
 

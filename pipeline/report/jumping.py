@@ -65,9 +65,10 @@ def jumps(report: Report) -> Section:
 
 def _jump_row(report: Report, row: Any) -> list[str]:
     label, before, now, _ = table_row(report, row, TWO_LINES)
-    half = wording.half_step(report.record(row), row["resolution"])
-    shown = say("step", value=now, half=half) if half else now
     estimated = row["basis"] == ESTIMATED
+    half = wording.half_step(report.record(row), row["resolution"])
+    # an equation is far less sure than the step of what goes into it
+    shown = say("step", value=now, half=half) if half and not estimated else now
     how = ", ".join([ESTIMATED, *flags_of(row["flags"])]) if estimated else str(row["basis"])
     return [label, before, best_before(report, row), shown, str(int(row["n_attempts"])), how]
 
@@ -163,7 +164,7 @@ def _drops(report: Report) -> Iterator[Block]:
         rows.append([row["part"], *beside, before, best_before(report, row), now])
         if SLOW in flags_of(row["flags"]):
             slow.append(row["part"])
-        told += _moved(report, row)
+        told += _moved(report, row, say("moved from", drop=row["part"]))
     columns = [
         say(c)
         for c in (
@@ -195,7 +196,7 @@ def _before(report: Report, row: Any) -> str:
     return str(change["from_day"])
 
 
-def _moved(report: Report, row: Any) -> Iterator[str]:
+def _moved(report: Report, row: Any, label: str) -> Iterator[str]:
     """One sentence: reactive strength, height and contact then and now, and which moved."""
     day = _before(report, row)
     if not day:
@@ -204,7 +205,7 @@ def _moved(report: Report, row: Any) -> Iterator[str]:
     if any(one is None for one in (*now.values(), *then.values())):
         return
     facts = {
-        "drop": row["part"],
+        "label": label,
         "date": wording.short_date(day),
         "rsi": _cell(now["rsi"]),
         "rsi_before": _cell(then["rsi"]),
@@ -267,27 +268,23 @@ def _drop_chart(report: Report, ratios: pd.DataFrame) -> Block:
 
 
 def _rebounds(report: Report) -> Iterator[Block]:
-    rows = []
+    rows: list[list[str]] = []
+    told: list[str] = []
     for test in report.tests("rebound"):
         for row in report.of("rsi", test).to_dict("records"):
-            label, before, now, _ = table_row(report, row, TWO_LINES)
+            _, before, now, _ = table_row(report, row, TWO_LINES)
+            label = wording.capital(" ".join(t for t in (test, row["part"]) if t))
             height, contact = (report.on(report.day, row, key) for key in _TRIO[1:])
             beside = [wording.NOTHING if o is None else _cell(o) for o in (height, contact)]
-            how = ", ".join(flags_of(row["flags"]))
-            rows.append([label, *beside, before, best_before(report, row), now, how])
+            rows.append([label, *beside, before, best_before(report, row), now])
+            rule = ", ".join(flags_of(row["flags"]))
+            told += [say("rebounds rule", test=label, rule=rule), *_moved(report, row, label)]
     if not rows:
         return
     columns = [
         say(c)
-        for c in (
-            "col test",
-            "col height",
-            "col contact",
-            "col before",
-            "col best",
-            "col rsi",
-            "col how",
-        )
+        for c in ("col test", "col height", "col contact", "col before", "col best", "col rsi")
     ]
     yield Heading(say("rebounds heading"))
-    yield Table(say("rebounds caption"), columns, rows, [TEXT, *[FIGURE] * 6])
+    yield Table(say("rebounds caption"), columns, rows, [TEXT, *[FIGURE] * 5])
+    yield Bullets(told)

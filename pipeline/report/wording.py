@@ -267,15 +267,16 @@ SENTENCES: dict[str, str] = {
     "col right": "right",
     "col difference": "difference",
     "col weaker": "weaker side",
-    "side difference": "{value}\n{low} to {high}",
+    "side difference": "{value}\n{low} to {high} %",
     "sides alarm": (
         "{test}: the {side} side was weaker by {value}, beyond the error of the test, as it was on "
         "{date}. Look at it together with your coach."
     ),
     "moved": (
-        "From {drop}, against {date}: reactive strength {rsi_before} to {rsi}; height "
+        "{label}, against {date}: reactive strength {rsi_before} to {rsi}; height "
         "{height_before} to {height}, contact {contact_before} to {contact}. {what}"
     ),
+    "moved from": "From {drop}",
     "moved height": "It was mostly the height that moved.",
     "moved contact": "It was mostly the contact that moved.",
     "moved both": "Both moved.",
@@ -286,15 +287,15 @@ SENTENCES: dict[str, str] = {
     ),
     "drop best": "Greatest reactive strength from {height}, of {count} heights.",
     "drop plateau": (
-        "{stretch} lie within 6 % of it: a plateau, so no single height is the best one."
+        "Heights {stretch} lie within 6 % of it: a plateau, so no single one is the best."
     ),
     "drop rising": (
         "That was the highest box, so the curve had not turned yet; this is no advice to go higher."
     ),
     "drop few": "A best drop height needs at least three heights; {count} had a result.",
     "drop real": (
-        "Heights are those of the box. The drop itself is less: 10 % from 30 cm and 14 % from "
-        "40 cm in one study, as jumpers step down before they fall."
+        "Heights are those of the box. The drop itself is less: in one study 10 % from a box of "
+        "30 cm and 14 % from one of 40 cm (McMahon et al. 2021)."
     ),
     "drop chart": "Reactive strength by drop height; at the marks: jump height, ground contact",
     "drop chart alt": "Reactive strength by drop height. {days}",
@@ -304,6 +305,7 @@ SENTENCES: dict[str, str] = {
     "axis rsi": "reactive strength (m/s)",
     "rebounds heading": "Rebound series",
     "rebounds caption": "Means over the contacts that count",
+    "rebounds rule": "{test}: {rule}.",
     "ratio none": "Nobody has both jumps of this day under the same conditions.",
     "ratio lead": (
         "Height of the countermovement jump over that of the squat jump. From three jumps each it "

@@ -6,7 +6,7 @@ from math import floor
 from typing import TYPE_CHECKING
 
 from .chance import normal, stream
-from .days import SPRING_26
+from .days import AUTUMN_26, SPRING_26
 from .form import (
     JUMP,
     LIFT,
@@ -48,6 +48,13 @@ _LIFTS: tuple[tuple[str, float, tuple[str, ...], tuple[bool, ...], bool], ...] =
     ("front squat", 0.82, ("",), (False,), False),
     ("split squat", 0.55, ("left", "right"), (False,), True),
 )
+# Added to the sprinters' day in 2026: bounds for distance and ten rebounds on the spot.
+_REBOUND_DAYS = (SPRING_26, AUTUMN_26)
+_BOUND_FROM_AGE = 16
+_BOUND_OF_JUMP = 2.95  # triple bound over standing long jump
+# The first contacts of a series are longer and give less (Stratford et al. 2020, abstract).
+_SETTLING = {1: 1.22, 2: 1.09, 3: 1.04}
+
 _PLATES_KG = 2.5
 # Sets as (share of the maximum, repetitions); the last one is the top set.
 _SINGLES = ((0.70, 5), (0.82, 3), (0.92, 1), (1.00, 1))
@@ -97,6 +104,10 @@ def day_sheets(day: Day, athletes: tuple[Athlete, ...]) -> Sheets:
     }
     if day.repeat_of:
         del sheets["lifts"]  # nobody lifts a maximum twice in nine days
+    if day.folder in _REBOUND_DAYS:
+        bounders = [a for a in athletes if a.squad.sprints and a.age(day.date) >= _BOUND_FROM_AGE]
+        sheets["jumps"].rows += _bounds(day, bounders)
+        sheets["rebounds"] = _rebounds(day, bounders)
     if day.folder == SPRING_26:
         by_id = {athlete.athlete_id: athlete for athlete in athletes}
         sheets["steps"] = _steps(day, sheets["sprints"], by_id)
@@ -166,6 +177,51 @@ def _jump(day: Day, athlete: Athlete, test: str, side: str, form: float) -> Row:
         lean = athlete.trait("side", 0.0, 0.035)
         height *= 1 + (lean if side == "left" else -lean)
     return {"flight_time_s": f"{flight_time(height * form):.3f}"}
+
+
+def _bounds(day: Day, athletes: list[Athlete]) -> list[Row]:
+    rows = []
+    for athlete in athletes:
+        height = athlete.quality("jump", day.date, day.terms)
+        jump = (1.05 + 0.034 * height) * athlete.trait("long jump", 1.0, 0.025)
+        reach = jump * _BOUND_OF_JUMP * athlete.trait("bound", 1.0, 0.02)
+        for attempt in (1, 2, 3):
+            form = 1 + deviation(athlete, day, LONG_JUMP, "triple bound", attempt)
+            rows.append(
+                {
+                    "athlete_id": athlete.athlete_id,
+                    "test": "triple bound",
+                    "attempt": str(attempt),
+                    "arms": "free",
+                    "distance_m": f"{reach * form:.2f}",
+                    "session": "gym",
+                }
+            )
+    return rows
+
+
+def _rebounds(day: Day, athletes: list[Athlete]) -> Table:
+    rows = []
+    for athlete in athletes:
+        index = athlete.quality("reactive", day.date, day.terms) * 0.93
+        quick = athlete.trait("contact", 0.188, 0.008)
+        for rep in range(1, 11):
+            settling = _SETTLING.get(rep, 1.0)
+            contact = quick * settling * (1 - rebound(athlete, day, "hop contact", rep))
+            rise = index * quick / settling * (1 + rebound(athlete, day, "hop", rep))
+            rows.append(
+                {
+                    "athlete_id": athlete.athlete_id,
+                    "test": "ten rebounds",
+                    "attempt": "1",
+                    "rep": str(rep),
+                    "arms": "hips",
+                    "contact_time_s": f"{contact:.3f}",
+                    "flight_time_s": f"{flight_time(100 * rise):.3f}",
+                    "session": "gym",
+                }
+            )
+    return Table(tuple(rows[0]), rows)
 
 
 def _drop_jumps(day: Day, athletes: tuple[Athlete, ...]) -> Table:
