@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
+from pipeline.measures.lifts import MANY_REPETITIONS
 from pipeline.measures.registry import MEASURES
-from pipeline.measures.spec import ESTIMATED
+from pipeline.measures.spec import key_fields
 from pipeline.report import wording
 from pipeline.report.blocks import FIGURE, NUMBER, TEXT, Prose, Section, Table
 from pipeline.report.facts import TWO_LINES, Report, best_before, flags_of, table_row
@@ -50,9 +51,12 @@ def reactive(report: Report) -> Section:
 
 
 def strength(report: Report) -> Section:
-    """Lifts, measured or estimated, with the value before."""
-    tests = report.tests("lift")
-    return _plain_section(report, tests, "strength", "strength none", "strength caption")
+    """Lifts, measured or estimated, and the ratios made of results, with the value before."""
+    tests = [*report.tests("lift"), *dict.fromkeys(report.of("ratio")["test"])]
+    section = _plain_section(report, tests, "strength", "strength none", "strength caption")
+    if any(MANY_REPETITIONS in flags_of(flags) for flags in report.of("one_rep_max")["flags"]):
+        return Section.of(Prose(say("strength many")), section.blocks)
+    return section
 
 
 def others(report: Report) -> Section:
@@ -86,7 +90,11 @@ def _plain_section(
     return Section.of(Table(say(caption), columns, rows, kinds))
 
 
+_OF_A_LIFT = ("leg", "depth", "load_is", "body_mass")
+
+
 def _how(row: Any) -> str:
-    if row["basis"] == ESTIMATED:
-        return ", ".join([ESTIMATED, *flags_of(row["flags"])])
-    return str(row["basis"])
+    """Basis, what a lift was lifted like, and the flags."""
+    fields = key_fields(row["conditions"])
+    lifted = wording.conditions({k: v for k, v in fields.items() if k in _OF_A_LIFT})
+    return ", ".join(text for text in (row["basis"], lifted, *flags_of(row["flags"])) if text)
