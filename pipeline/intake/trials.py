@@ -481,7 +481,9 @@ class _DayReader:
             if text:
                 conditions[name] = (text, row.at(column.heading).source)
             else:
-                self._note("value-unusual", row, column.heading, athlete, raw=raw, what=name)
+                words = ", ".join(columns.WORDS.get(name, ()))
+                what = f"{name} ({words})" if words else name
+                self._note("value-unusual", row, column.heading, athlete, raw=raw, what=what)
         self._labels(row, conditions, athlete)
         if "clock" in wanted and "clock" not in conditions:
             timing = conditions.get("timing", ("", ""))

@@ -57,7 +57,7 @@ def _pairs(results: pd.DataFrame, name: str, over: KeyMeasure, under: KeyMeasure
 def _made_of(both: pd.DataFrame, side: str) -> list[str]:
     """Basis and conditions of one side, as one word of the comparison key."""
     pairs = zip(both[f"basis{side}"], both[f"conditions{side}"], strict=True)
-    return [key_word(f"{basis}; {conditions}") for basis, conditions in pairs]
+    return [key_word(f"{basis}; {conditions.replace('=', ': ')}") for basis, conditions in pairs]
 
 
 def _joined(both: pd.DataFrame, column: str) -> list[str]:
@@ -101,7 +101,7 @@ def _unusable(battery: Battery, side: KeyMeasure) -> str:
     decimals=2,
     plausible=(0.01, 100),
     formula="one result of the day over another, both as the battery names them",
-    sources=("definition", "practice"),
+    sources=("definition",),
     view="ratios",
     combine="day",
     section="strength",
