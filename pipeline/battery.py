@@ -26,7 +26,7 @@ KINDS = (
     "other",
 )  # fmt: skip
 DIRECTIONS = ("higher", "lower", "neither")
-EQUATIONS = ("epley", "brzycki")
+EQUATIONS = ("epley", "brzycki", "lander", "lombardi", "mayhew", "oconner", "wathan")
 POWER_EQUATIONS = ("sayers", "harman")
 REBOUNDS = (5, 10)
 """Contacts of a rebound series that has a published rule."""
@@ -48,6 +48,7 @@ class TestPlan:
     distance_m: float | None = None
     aliases: tuple[str, ...] = ()
     protocol: str = ""
+    estimate: bool = True
     unit: str = ""
     better: str = "higher"
     decimals: int = 2
@@ -107,6 +108,15 @@ AT_MOST_KEY = 5
 
 
 @dataclass(frozen=True, slots=True)
+class Ratio:
+    """One result of a day over another, under a name of its own."""
+
+    name: str
+    over: KeyMeasure
+    under: KeyMeasure
+
+
+@dataclass(frozen=True, slots=True)
 class Battery:
     """The whole battery, checked."""
 
@@ -119,6 +129,7 @@ class Battery:
     tests: Mapping[str, TestPlan]
     phases: Mapping[str, tuple[PhaseSet, ...]]
     key_measures: tuple[KeyMeasure, ...]
+    ratios: Mapping[str, Ratio]
     charts: Mapping[str, tuple[float, float]]
     limits: Mapping[str, tuple[float, float]]
     angles: Mapping[str, float]
@@ -257,13 +268,16 @@ def _phase_sets(value: object) -> object:
     return value
 
 
+def _is_key_measure(value: object) -> bool:
+    return (
+        isinstance(value, dict)
+        and set(value) == {"test", "measure"}
+        and all(isinstance(text, str) for text in value.values())
+    )
+
+
 def _key_measures(value: object) -> object:
-    if not isinstance(value, list) or not all(
-        isinstance(v, dict)
-        and set(v) == {"test", "measure"}
-        and all(isinstance(text, str) for text in v.values())
-        for v in value
-    ):
+    if not isinstance(value, list) or not all(map(_is_key_measure, value)):
         raise ValueError("each entry needs test and measure, both texts")
     return value
 
@@ -315,6 +329,18 @@ def _references(value: object) -> object:
     return value
 
 
+def _ratio(value: object) -> object:
+    if not isinstance(value, dict) or not all(_is_key_measure(value.get(s)) for s in _RATIO_SIDES):
+        raise ValueError("it needs over and under, each with test and measure")
+    return {side: value[side] for side in _RATIO_SIDES}
+
+
+def _flag(value: object) -> object:
+    if not isinstance(value, bool):
+        raise ValueError("it must be true or false")  # noqa: TRY004  # one kind of refusal
+    return value
+
+
 def _table(_: object) -> object:
     raise ValueError("it must be a table")
 
@@ -339,6 +365,7 @@ _TEST_KEYS: dict[str, _Check] = {
     "distance_m": _number(1, 1000),
     "aliases": _names,
     "protocol": _text,
+    "estimate": _flag,
     "unit": _text,
     "better": _one_of(*DIRECTIONS),
     "decimals": _number(0, 4, whole=True),
@@ -348,6 +375,7 @@ _TEST_KEYS: dict[str, _Check] = {
 }
 _TABLES: dict[str, _Check] = {
     "phases": _phase_sets,
+    "ratios": _ratio,
     "charts": _range,
     "limits": _range,
     "angles": _number(0, 180),
@@ -355,10 +383,11 @@ _TABLES: dict[str, _Check] = {
     "smallest_worthwhile": _amounts,
     "headline": _headline,
 }
-_FREE_NAMES = ("limits", "angles", "headline")
-"""Tables whose entries are not known here: measures, checkpoints staff look at, their groups."""
+_FREE_NAMES = ("limits", "angles", "headline", "ratios")
+"""Tables whose entries are not known here: measures, what staff look at, names they give."""
 _BY_TEST = ("phases", "typical_errors", "smallest_worthwhile")
 """Tables whose entries are tests."""
+_RATIO_SIDES = ("over", "under")
 
 
 class _Checker:
@@ -415,10 +444,11 @@ def _merge_entry(
     check.value(target, entry, f"{key}.{entry}", value, _TABLES[key])
     if isinstance(before, dict):
         target[entry] = before | target[entry]
-    if key == "phases" and isinstance(value, list):
-        fields = ("ends_m", "names")
-        for name in {n for one in value if isinstance(one, dict) for n in one} - set(fields):
-            check.unknown(f"{key}.{entry}.{name}", name, list(fields))
+    fields = {"phases": ("ends_m", "names"), "ratios": _RATIO_SIDES}.get(key, ())
+    parts = value if isinstance(value, list) else [value]
+    used = {n: None for one in parts if fields and isinstance(one, dict) for n in one}
+    for name in (n for n in used if n not in fields):
+        check.unknown(f"{key}.{entry}.{name}", name, list(fields))
 
 
 def _merge_test(tests: dict[str, Any], name: str, plan: object, check: _Checker) -> None:
@@ -468,6 +498,19 @@ def unknown_measures(battery: Battery, known: list[str]) -> list[Finding]:
     return findings
 
 
+_NEVER_ESTIMATED = ("clean", "snatch")
+"""Lifts whose name holds one are not estimated unless the battery says so: common practice, no
+source; the equations were made for slow lifts."""
+
+
+def _plan(name: str, plan: dict[str, Any]) -> TestPlan:
+    names = [_plain(n) for n in (name, *plan.get("aliases", ()))]
+    estimate = not any(word in n for word in _NEVER_ESTIMATED for n in names)
+    return TestPlan(
+        name, **{"estimate": estimate, **plan, "aliases": tuple(plan.get("aliases", ()))}
+    )
+
+
 def _build(settings: dict[str, Any]) -> Battery:
     return Battery(
         season=settings["season"],
@@ -476,15 +519,16 @@ def _build(settings: dict[str, Any]) -> Battery:
         scaling_exponent=float(settings["scaling_exponent"]),
         peak_power_equation=settings["peak_power_equation"],
         smallest_group=settings["smallest_group"],
-        tests={
-            name: TestPlan(name, **{**plan, "aliases": tuple(plan.get("aliases", ()))})
-            for name, plan in settings["tests"].items()
-        },
+        tests={name: _plan(name, plan) for name, plan in settings["tests"].items()},
         phases={
             name: tuple(PhaseSet(tuple(s["ends_m"]), tuple(s["names"])) for s in sets)
             for name, sets in settings["phases"].items()
         },
         key_measures=tuple(KeyMeasure(**entry) for entry in settings["key_measures"]),
+        ratios={
+            name: Ratio(name, *(KeyMeasure(**sides[side]) for side in _RATIO_SIDES))
+            for name, sides in settings["ratios"].items()
+        },
         charts={name: (low, high) for name, (low, high) in settings["charts"].items()},
         limits={name: (low, high) for name, (low, high) in settings["limits"].items()},
         angles={name: float(angle) for name, angle in settings["angles"].items()},

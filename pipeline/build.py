@@ -30,7 +30,7 @@ from pipeline.intake import account, folder, plausibility, roster, status, trial
 from pipeline.intake.columns import SHEETS
 from pipeline.intake.folder import Day, Season
 from pipeline.intake.roster import NOBODY, Roster
-from pipeline.measures import registry
+from pipeline.measures import ratios, registry
 from pipeline.measures.spec import ADULT, FAILED, NO_MARK, USED, Trials
 from pipeline.publish import fonts, index, manifest, swap
 from pipeline.publish.notebook import FORMATS, WORKER, Job, Outcome, write_whole
@@ -109,6 +109,7 @@ def read(season_path: Path, day_key: str | None) -> Intake:
     day = _the_day(season, day_key)
     battery, findings = batteries.load(season_path)
     findings += batteries.unknown_measures(battery, list(registry.MEASURES))
+    findings += ratios.faults(battery)
     people, found = roster.read(season_path)
     findings += found + day_findings[day.key]
     parts: list[Trials] = []
@@ -128,6 +129,8 @@ def read(season_path: Path, day_key: str | None) -> Intake:
     excused = {(s.athlete_id, s.test) for s in given if s.status != status.FULL}
     findings += plausibility.notice(parts[-1], excused, battery)
     findings += plausibility.swapped(parts, battery)
+    together = trials.concatenate(parts)
+    findings += plausibility.unweighed(together, day.key)
     findings += _absences(day, people, parts[-1], excused)
     findings += _letters(people, day)
     table, lost = account.account(season_path, rows, findings, parts[-1])
@@ -136,7 +139,7 @@ def read(season_path: Path, day_key: str | None) -> Intake:
         day=day,
         roster=people,
         battery=battery,
-        trials=trials.concatenate(parts),
+        trials=together,
         statuses=given,
         eased=frozenset(eased),
         targets=targets,

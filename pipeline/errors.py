@@ -143,6 +143,46 @@ CATALOGUE: dict[str, Kind] = {
         "“{raw}” is no test of the battery{guess}; the row was set aside.",
         "Correct the name, or add the test to battery.toml.",
     ),
+    "unit-own": Kind(
+        _NOTE,
+        "“{raw}” names its own unit under the heading “{heading}”; it was read in its own.",
+        "Nothing to do; one unit for a whole column is safer.",
+    ),
+    "unit-other": Kind(
+        _ERROR,
+        "“{raw}” is in a unit that “{heading}” cannot hold; the value was set aside.",
+        "Correct the cell, or put it under its own heading.",
+    ),
+    "unit-pair": Kind(
+        _ERROR,
+        "“{raw}” does not say how many of the larger and of the smaller unit; "
+        "the value was set aside.",
+        "Write 6 ft 2 in or 6-2 (10 st 4 lb or 10-4), or head the column with one unit.",
+    ),
+    "lift-planned": Kind(
+        _ERROR,
+        "“{raw}” is a plan, or cannot be told from one, and no lift that was done; "
+        "the row was set aside.",
+        "Write a row for each set done: its load in load_kg, its number in reps, and good or "
+        "failed in result.",
+    ),
+    "lift-over-best": Kind(
+        _ERROR,
+        "{load} kg is more than the best of {best} kg in the same sheet, so it cannot have been "
+        "good; it was set aside.",
+        "Write failed in result, or correct the best.",
+    ),
+    "lift-no-estimate": Kind(
+        _NOTE,
+        "{test}: {reps} repetitions; no one-rep max is estimated in this lift.",
+        "Nothing to do; take a single if a maximum is wanted.",
+    ),
+    "body-mass-needed": Kind(
+        _WARNING,
+        "“{raw}” counts the body, and there is no body mass of this day or before; "
+        "the set gives no result.",
+        "Add the athlete to body.csv.",
+    ),
     "value-unreadable": Kind(
         _ERROR, "“{raw}” is no number; the value was set aside.", "Correct the cell."
     ),

@@ -15,11 +15,15 @@ STANDARD_GRAVITY: float = constants.g
 
 @dataclass(frozen=True, slots=True)
 class Unit:
-    """A unit a sheet may use: what it measures, the SI unit it becomes, the factor."""
+    """A unit a sheet may use: what it measures, the SI unit it becomes, the factor.
+
+    A pair (feet and inches) is counted in its smaller unit; ``larger`` is the ending of the other.
+    """
 
     dimension: str
     si: str
     factor: float
+    larger: str = ""
 
 
 HEADING_UNITS: dict[str, Unit] = {
@@ -31,8 +35,12 @@ HEADING_UNITS: dict[str, Unit] = {
     "mm": Unit("length", "m", constants.milli),
     "in": Unit("length", "m", constants.inch),
     "ft": Unit("length", "m", constants.foot),
+    "yd": Unit("length", "m", constants.yard),
+    "ft_in": Unit("length", "m", constants.inch, larger="ft"),
     "kg": Unit("mass", "kg", 1.0),
     "lb": Unit("mass", "kg", constants.pound),
+    "st": Unit("mass", "kg", constants.stone),
+    "st_lb": Unit("mass", "kg", constants.pound, larger="st"),
     "mps": Unit("speed", "m/s", 1.0),
     "kmh": Unit("speed", "m/s", constants.kmh),
     "hpa": Unit("pressure", "hPa", 1.0),
@@ -50,5 +58,11 @@ SI: dict[str, str] = {
     "count": "1",
 }
 """The unit in which each dimension travels inside the project."""
+
+
+def in_one(unit: Unit) -> int:
+    """How many of a pair's smaller unit make one of its larger: 12 inches, 14 pounds."""
+    return round(HEADING_UNITS[unit.larger].factor / unit.factor)
+
 
 CM_PER_M: float = 1 / constants.centi

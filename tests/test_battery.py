@@ -141,7 +141,12 @@ def test_part_of_a_known_test_may_be_changed(tmp_path: Path) -> None:
 
 BAD = [
     ("season = 5", "season"),
-    ('one_rep_max_equation = "lombardi"', "one_rep_max_equation"),
+    ('one_rep_max_equation = "Epley"', "one_rep_max_equation"),
+    ('[tests."power clean"]\nestimate = "no"', 'tests."power clean".estimate'),
+    ("ratios = 3", "ratios"),
+    ('[ratios]\nx = "a over b"', "ratios.x"),
+    ('[ratios.x]\nover = {test = "power clean", measure = "one_rep_max"}', "ratios.x"),
+    ('[ratios.x]\nover = {test = "power clean"}\nunder = {test = "60 m"}', "ratios.x"),
     ("one_rep_max_equation = 1", "one_rep_max_equation"),
     ('one_rep_max_equation = ["epley"]', "one_rep_max_equation"),
     ("max_repetitions = 0", "max_repetitions"),

@@ -5,13 +5,18 @@ from __future__ import annotations
 import pytest
 from scipy import constants
 
-from pipeline.units import CM_PER_M, HEADING_UNITS, SI, STANDARD_GRAVITY
+from pipeline.units import CM_PER_M, HEADING_UNITS, SI, STANDARD_GRAVITY, in_one
 
 EXACT = {
     # international yard and pound agreement of 1959: 1 yd = 0.9144 m, 1 lb = 0.45359237 kg (memory)
     "lb": 0.45359237,
     "in": 0.0254,
     "ft": 0.3048,
+    "yd": 0.9144,
+    # 14 lb a stone (British statute of 1835; memory); a pair counts in its smaller unit
+    "st": 6.35029318,
+    "st_lb": 0.45359237,
+    "ft_in": 0.0254,
     # SI prefixes, by definition
     "ms": 0.001,
     "mm": 0.001,
@@ -32,6 +37,8 @@ def test_a_factor_is_the_published_one(ending: str) -> None:
         ("lb", constants.pound),
         ("in", constants.inch),
         ("ft", constants.foot),
+        ("yd", constants.yard),
+        ("st", constants.stone),
         ("kmh", constants.kmh),
     ],
 )
@@ -45,6 +52,13 @@ def test_310_pounds_are_140_61_kilograms() -> None:
 
 def test_12_inches_are_a_foot() -> None:
     assert 12 * HEADING_UNITS["in"].factor == pytest.approx(HEADING_UNITS["ft"].factor, rel=1e-15)
+
+
+@pytest.mark.parametrize(("ending", "count"), [("ft_in", 12), ("st_lb", 14)])
+def test_a_pair_knows_how_many_of_the_smaller_make_one_of_the_larger(
+    ending: str, count: int
+) -> None:
+    assert in_one(HEADING_UNITS[ending]) == count
 
 
 def test_gravity_is_the_conventional_value() -> None:

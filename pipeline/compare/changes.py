@@ -89,6 +89,7 @@ def changes(
     ]
     found["blown"] = _blown(found, battery)
     usable = found["differing"].eq("") & found["judgeable"] & ~found["easy"] & ~found["blown"]
+    usable &= ~found["uncertain"]
     found["usable"] = usable & found["df"].notna()
     moved = shifts(found[found["usable"]], data.attempts)
     found["shift"], found["shifted"] = _shift_of(found, moved)
@@ -188,7 +189,7 @@ def _word(row: Mapping[Any, Any], battery: Battery) -> tuple[str, str]:
         (row["differing"] != "", tables.NOT_COMPARABLE, str(row["differing"])),
         (row["easy"], "", tables.EASY),
         (not row["judgeable"], "", ""),
-        (tables.UNCERTAIN in str(row["flags"]), "", tables.UNCERTAIN),
+        (row["uncertain"], "", tables.UNCERTAIN),
         (unknown and row["error_grade"] != "", "", tables.GRADE_C),
         (unknown, "", tables.NO_ERROR),
         (row["blown"], tables.CANNOT_TELL, tables.WINDS_APART),

@@ -14,6 +14,7 @@ from typing import Any
 import pandas as pd
 
 from pipeline.battery import LAST_YEAR, PREVIOUS, Battery
+from pipeline.measures.lifts import MANY_REPETITIONS
 from pipeline.measures.registry import MEASURES, record_of, scored_attempts
 from pipeline.measures.spec import key_fields
 
@@ -57,8 +58,9 @@ def pairs(results: pd.DataFrame, day: str, battery: Battery, days: Days) -> pd.D
         One row a value that has a history: ``athlete_id test part measure unit conditions basis
         from_day to_day``, ``then`` and ``now`` (the best of the day), ``before`` and ``after``
         (the judged scores), ``n_before n_after``, ``wind`` (before, after; NaN where not known),
-        ``differing`` (the fields in which they differ, empty where comparable) and ``corrected``
-        (before and after are times in still air).
+        ``differing`` (the fields in which they differ, empty where comparable), ``corrected``
+        (before and after are times in still air) and ``uncertain`` (a one-rep max estimated from
+        too many repetitions to be judged).
     """
     earlier = results[
         (results["day"] < day) & ~results["day"].isin({*days.repeats, days.repeats.get(day, "")})
@@ -85,7 +87,7 @@ def pairs(results: pd.DataFrame, day: str, battery: Battery, days: Days) -> pd.D
 _COLUMNS = (
     "athlete_id", "test", "part", "measure", "unit", "conditions", "basis", "flags", "from_day",
     "to_day", "then", "now", "before", "after", "n_before", "n_after", "wind_before", "wind_after",
-    "differing", "corrected",
+    "differing", "corrected", "uncertain",
 )  # fmt: skip
 
 
@@ -139,6 +141,7 @@ def _pair(
         "wind_after": float(now["wind"]),
         "differing": "; ".join(differing),
         "corrected": corrected,
+        "uncertain": any(MANY_REPETITIONS in str(row["flags"]) for row in (then, now)),
     }
 
 

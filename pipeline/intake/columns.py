@@ -10,9 +10,18 @@ from pipeline.battery import nearest
 from pipeline.errors import Finding, Place, finding
 from pipeline.intake import folder
 from pipeline.intake.readers import RawRow, RawSheet
+from pipeline.measures.spec import COUNTED, EACH
 from pipeline.units import HEADING_UNITS, Unit
 
 QUANTITY, CONDITION, LABEL = "quantity", "condition", "label"
+WORDS: dict[str, tuple[str, ...]] = {
+    **folder.WORDS,
+    "load_is": ("total", EACH),
+    "leg": ("front", "rear"),
+    "body_mass": (COUNTED,),
+}
+"""Conditions with a fixed set of words, those of the day and those of a set."""
+
 SEGMENT = "segment_time"
 BODY = "body"
 """The test that body.csv holds; it is in no battery."""
@@ -137,9 +146,9 @@ SHEETS: dict[str, SheetKind] = {
         {
             **_LABELS,
             "lift": Field("lift", LABEL),
-            **_fields(CONDITION, side=""),
+            **_fields(CONDITION, side="", leg="", depth="", load_is="", body_mass=""),
             **_fields(LABEL, result="", maximal=""),
-            **_fields(QUANTITY, load="mass", reps="count"),
+            **_fields(QUANTITY, load="mass", reps="count", best="mass"),
         },
         ("athlete_id", "lift"),
     ),

@@ -14,7 +14,7 @@ import pandas as pd
 
 from pipeline.battery import Battery
 from pipeline.errors import Finding, Place, finding
-from pipeline.measures import rebounds, registry
+from pipeline.measures import lifts, rebounds, registry
 from pipeline.measures.spec import USED, Measure, Trials
 from pipeline.measures.splits import gate_table
 
@@ -67,6 +67,7 @@ def notice(trials: Trials, excused: set[tuple[str, str]], battery: Battery) -> l
         *_missed_gates(trials),
         *_short_series(trials, battery),
         *_too_few_attempts(trials, excused, battery),
+        *_no_estimates(trials, battery),
     ]
 
 
@@ -94,6 +95,27 @@ def swapped(days: Sequence[Trials], battery: Battery) -> Iterator[Finding]:
                     }
                     place = Place.last_of(str(now["source"][who]))
                     yield finding("runs-swapped", place, str(who), **details)
+
+
+def unweighed(trials: Trials, day: str) -> Iterator[Finding]:
+    """Sets of a day that count the body of somebody not weighed by then.
+
+    Args:
+        trials: of that day and those before.
+        day: its ISO date.
+    """
+    raws = trials.used("load").set_index("key")["raw"]
+    sets = lifts.without_body(trials)
+    for row in _records(sets[sets["day"] == day].reset_index()):
+        place, who = Place.last_of(row["source"]), str(row["athlete_id"])
+        yield finding("body-mass-needed", place, who, raw=raws[row["key"]])
+
+
+def _no_estimates(trials: Trials, battery: Battery) -> Iterator[Finding]:
+    for row in _records(lifts.not_estimated(trials, battery)):
+        place, who = Place.last_of(row["source_reps"]), str(row["athlete_id"])
+        details = {"test": row["test"], "reps": f"{row['reps']:g}"}
+        yield finding("lift-no-estimate", place, who, **details)
 
 
 _FAR, _NEAR = 0.05, 0.02
@@ -225,6 +247,19 @@ def _too_many_repetitions(trials: Trials, battery: Battery) -> Iterator[_Fault]:
             ),
             _row_sources(trials, row["key"]),
         )
+
+
+def _over_their_best(trials: Trials, _: Battery) -> Iterator[_Fault]:
+    """Loads over the best that the sheet itself gives: failed, and not marked so."""
+    same = ["athlete_id", "test", "conditions"]
+    loads, bests = (
+        trials.used(name).join(trials.attempts[same], on="key") for name in ("load", "best")
+    )
+    bests = bests.assign(best=bests["value"], most=bests["value"] + bests["resolution"] / 2)
+    loads = loads.join(bests.groupby(same)[["best", "most"]].max(), on=same)
+    for row in _records(loads[loads["value"] > loads["most"]]):
+        details = {"load": f"{row['value']:g}", "best": f"{row['best']:g}"}
+        yield _fault("lift-over-best", trials, row, details)
 
 
 def _loads_too_high(trials: Trials, battery: Battery) -> Iterator[_Fault]:
@@ -425,6 +460,7 @@ def _out_of_limits(trials: Trials, battery: Battery) -> Iterator[_Fault]:
 
 _RULES = (
     _too_many_repetitions,
+    _over_their_best,
     _loads_too_high,
     _splits_in_disorder,
     _odd_angles,

@@ -9,11 +9,12 @@ from pathlib import Path
 from pipeline.battery import Battery
 from pipeline.errors import Finding, Place, finding
 from pipeline.intake import readers
+from pipeline.intake.amounts import number
 from pipeline.intake.columns import by_heading, heading_faults, plain
 from pipeline.intake.folder import Day, Season
 from pipeline.intake.readers import RowMark
 from pipeline.intake.roster import Roster
-from pipeline.intake.trials import DATE_LIKE, is_date, is_status, number
+from pipeline.intake.trials import DATE_LIKE, is_date, is_status
 from pipeline.measures.registry import MEASURES
 
 FULL, LIMITED, NOT_DONE = "full", "limited", "not done"

@@ -15,13 +15,16 @@ import pandas as pd
 
 from pipeline.battery import Battery, TestPlan, nearest
 from pipeline.errors import Finding, Place, Severity, finding
-from pipeline.intake import columns, folder, readers
+from pipeline.intake import amounts, columns, folder, loads, readers
+from pipeline.intake.amounts import Amount, number
 from pipeline.intake.columns import BODY, CONDITION, QUANTITY, SHEETS, Column, SheetKind
 from pipeline.intake.folder import Day, Season, Session
+from pipeline.intake.loads import Written
 from pipeline.intake.readers import RawRow, RawSheet, RowMark
 from pipeline.intake.roster import Athlete, Roster
 from pipeline.measures.spec import (
     ATTEMPT_COLUMNS,
+    COUNTED,
     FAILED,
     NO_MARK,
     OVER_LIMIT,
@@ -33,7 +36,7 @@ from pipeline.measures.spec import (
     joined,
     key_word,
 )
-from pipeline.units import HEADING_UNITS, SI
+from pipeline.units import HEADING_UNITS, SI, Unit
 
 NO_MARK_WORDS = frozenset({"dns", "dnf", "dq", "nt", "nm", "-", "–", "x", "n/a", "failed"})
 """Entries that say “no result” and are kept as what they are."""
@@ -55,7 +58,7 @@ KEY_FIELDS: dict[str, tuple[str, ...]] = {
     "distance jump": ("side", "arms", "indoor", "surface", "footwear"),
     "drop jump": ("drop_height_m", "arms", "surface", "footwear"),
     "rebound": ("side", "arms", "surface", "footwear"),
-    "lift": ("side",),
+    "lift": ("side", "leg", "depth", "load_is", "body_mass"),
     "other": ("side", "indoor", "surface", "footwear"),
     BODY: (),
 }  # fmt: skip
@@ -100,44 +103,9 @@ def concatenate(days: list[Trials]) -> Trials:
     return Trials(pd.concat(attempts), pd.concat(values, ignore_index=True))
 
 
-_NUMBER = re.compile(
-    r"""[+-]?(
-        (?P<plain>\d+([.,]\d*)?|[.,]\d+)          # 7.70  7,70
-        |(?P<point>\d{1,3}(,\d{3})+(\.\d*)?)      # 1,805.00
-        |(?P<comma>\d{1,3}(\.\d{3})+(,\d*)?)      # 1.805,00
-        |(?P<blank>\d{1,3}([ \u00a0\u202f]\d{3})+([.,]\d*)?)  # 1 805,00
-    )\Z""",
-    re.VERBOSE,
-)
-_LONGEST_NUMBER = 30
 _ATTEMPT = re.compile(r"[1-9]\d{0,2}\Z")
 _YES_NO = {"yes": "yes", "true": "yes", "1": "yes", "no": "no", "false": "no", "0": "no"}
-GOOD_WORDS = frozenset({"", "good", "yes", "ok"})
-
-
-def number(text: str) -> float | None:
-    """A number as people write it, point or comma; ``None`` if it is none.
-
-    One mark alone is the decimal mark (``1.805`` is less than two); with thousands in groups of
-    three the other one is: ``1.805,00`` and ``1,805.00`` are the same.
-    """
-    plain = text.strip()
-    found = _NUMBER.match(plain) if len(plain) <= _LONGEST_NUMBER else None
-    if found is None:
-        return None
-    if found["plain"] or found["blank"]:
-        plain = re.sub(r"[ \u00a0\u202f]", "", plain).replace(",", ".")
-    elif found["point"]:
-        plain = plain.replace(",", "")
-    else:
-        plain = plain.replace(".", "").replace(",", ".")
-    return float(plain)
-
-
-def last_digit(text: str) -> float:
-    """The step of the last digit written: 0.01 for ``1.80``, 1 for ``74``."""
-    digits = re.search(r"[.,](\d+)\s*$", text)
-    return 10.0 ** -len(digits.group(1)) if digits else 1.0
+GOOD_WORDS = frozenset({"good", "yes", "ok"})
 
 
 DATE_LIKE = "date like 2026-10-13"
@@ -255,8 +223,8 @@ class _DayReader:
             return
         session = self._session(row, athlete)
         conditions = self._conditions(row, plan, session, athlete)
-        key = len(self._attempts)
-        values = self._values_of(key, row, session, athlete)
+        written = self._written(row, conditions, athlete)
+        values = self._values_of(row, written, session, athlete)
         wind = next((v["value"] for v in values if v["quantity"] == "wind"), None)
         if conditions.get("indoor", ("", ""))[0] == "yes":
             wind = None  # whatever a sheet says, there is none in a hall
@@ -264,33 +232,54 @@ class _DayReader:
             self._note("wind-over", row, "", athlete, wind=f"{wind:+.1f}")
         if all(v["quantity"] in SIDE_INFORMATION and v["status"] != FAILED for v in values):
             self._note("row-no-value", row, "", athlete)
-        self._values += [*values, *self._condition_values(key, conditions)]
-        self._attempts.append(
-            {
-                "day": self._day.key,
-                "session": session.name,
-                "athlete_id": athlete.athlete_id,
-                "sex": athlete.sex,
-                "age": athlete.exact_age_on(session.date),
-                "kind": plan.kind,
-                "test": plan.name,
-                "attempt": self._attempt_number(row, athlete, plan, conditions),
-                "clock": conditions.get("clock", ("", ""))[0],
-                "timing": conditions.get("timing", ("", ""))[0],
-                "side": conditions.get("side", ("", ""))[0],
-                "set": row.text("set"),
-                "timed": row.kind.timed,
-                "drop_height_m": float(conditions.get("drop_height_m", ("nan", ""))[0]),
-                "maximal": self._yes_no(row, "maximal", athlete),
-                "conditions": "; ".join(
-                    f"{name}={key_word(conditions[name][0])}"
-                    for name in KEY_FIELDS[plan.kind]
-                    if name in conditions
-                ),
-                "flags": _wind_flag(wind),
-                "place": row.at("").source,
-            }
-        )
+        values += self._condition_values(conditions)
+        for _ in range(written.sets):
+            key = len(self._attempts)
+            self._values += [{"key": key, **value} for value in values]
+            self._attempts.append(
+                {
+                    "day": self._day.key,
+                    "session": session.name,
+                    "athlete_id": athlete.athlete_id,
+                    "sex": athlete.sex,
+                    "age": athlete.exact_age_on(session.date),
+                    "kind": plan.kind,
+                    "test": plan.name,
+                    "attempt": self._attempt_number(row, athlete, plan, conditions),
+                    "clock": conditions.get("clock", ("", ""))[0],
+                    "timing": conditions.get("timing", ("", ""))[0],
+                    "side": conditions.get("side", ("", ""))[0],
+                    "set": row.text("set"),
+                    "timed": row.kind.timed,
+                    "drop_height_m": float(conditions.get("drop_height_m", ("nan", ""))[0]),
+                    "maximal": self._yes_no(row, "maximal", athlete),
+                    "conditions": "; ".join(
+                        f"{name}={key_word(conditions[name][0])}"
+                        for name in KEY_FIELDS[plan.kind]
+                        if name in conditions
+                    ),
+                    "flags": _wind_flag(wind),
+                    "place": row.at("").source,
+                }
+            )
+
+    def _written(
+        self, row: _Row, conditions: dict[str, tuple[str, str]], athlete: Athlete
+    ) -> Written:
+        """What stands behind the cells of a set; body mass in it becomes a condition."""
+        if row.kind.name != "lifts":
+            return Written()
+        good = row.text("result").casefold() in GOOD_WORDS
+        written = loads.read(row.text("load"), row.text("reps"), good=good)
+        if written.body:
+            conditions["body_mass"] = (
+                COUNTED,
+                row.at(row.columns["load", ""].heading).source,
+            )
+        if written.plan:
+            heading = row.columns[written.plan, ""].heading
+            self._note("lift-planned", row, heading, athlete, raw=row.text(written.plan))
+        return written
 
     def _is_copy(
         self,
@@ -317,18 +306,20 @@ class _DayReader:
         return session or self._day.default
 
     def _values_of(
-        self, key: int, row: _Row, session: Session, athlete: Athlete
+        self, row: _Row, written: Written, session: Session, athlete: Athlete
     ) -> list[dict[str, Any]]:
         """The row's recorded values, with their part and their status."""
         values = [
             {**v, "clock_step": _clock_step(v, row, session)}
-            for v in self._quantities(key, row, athlete)
+            for v in self._quantities(row, written, athlete)
         ]
         if not any(v["quantity"] == "cumulative_time" for v in values):
             values += _cumulative(values)
         part = ": ".join(row.text(name) for name in row.kind.part_of)
         values = [{**v, "part": v["part"] or part} for v in values]
         failed = self._failed(row, athlete)
+        if written.plan:
+            return [{**v, "status": SET_ASIDE} for v in values]
         loaded = row.kind.name == "lifts"
         if loaded and not any(v["quantity"] == "reps" and v["value"] for v in values):
             self._note("repetitions-missing", row, "reps", athlete)
@@ -337,7 +328,7 @@ class _DayReader:
     def _failed(self, row: _Row, athlete: Athlete) -> bool:
         """Whether the row says that the attempt failed; a word not known counts as failed."""
         raw = row.text("result")
-        if raw.casefold() in GOOD_WORDS:
+        if not raw or raw.casefold() in GOOD_WORDS:
             return False
         if raw.casefold() not in NO_MARK_WORDS:
             what = "result (good or failed), so the attempt is not used"
@@ -400,38 +391,76 @@ class _DayReader:
 
     # --- cells ----------------------------------------------------------------------------
 
-    def _quantities(self, key: int, row: _Row, athlete: Athlete) -> Iterator[dict[str, Any]]:
+    def _quantities(
+        self, row: _Row, written: Written, athlete: Athlete
+    ) -> Iterator[dict[str, Any]]:
         for column in row.columns.values():
-            raw = row.cell(column)
+            raw, name = row.cell(column), column.field.name
             if column.field.role != QUANTITY or raw.casefold() in BLANK_WORDS:
                 continue
-            value, status, step = number(raw), USED, last_digit(raw)
-            if raw.casefold() in NO_MARK_WORDS:
-                status = NO_MARK
-                self._note("row-no-mark", row, column.heading, athlete, raw=raw)
-            elif value is None:
-                status = SET_ASIDE
-                self._note("value-unreadable", row, column.heading, athlete, raw=raw)
-            factor = self._factor(row, column, athlete)
-            if math.isnan(factor):
-                status, factor = SET_ASIDE, 1.0
-            yield {
-                "key": key,
-                "quantity": column.field.name,
+            if name == "reps" and name in written.texts:
+                continue  # the load cell says it
+            value, step, status = None, 1.0, SET_ASIDE
+            if name != written.plan:
+                value, step, status = self._read(row, column, written.texts.get(name, raw), athlete)
+            recorded: dict[str, Any] = {
+                "quantity": name,
                 "part": column.part,
                 "at_m": _at(column),
-                "value": None if value is None else value * factor,
+                "value": value,
                 "unit": SI[column.field.dimension],
                 "raw": raw,
-                "resolution": step * factor,
+                "resolution": step,
                 "source": row.at(column.heading).source,
                 "status": status,
             }
+            yield recorded
+            if name == "load" and "reps" in written.texts:
+                reps = number(written.texts["reps"])
+                unit = SI["count"]
+                yield {
+                    **recorded,
+                    "quantity": "reps",
+                    "value": reps,
+                    "unit": unit,
+                    "resolution": 1.0,
+                }
 
-    def _factor(self, row: _Row, column: Column, athlete: Athlete) -> float:
-        """What one of the column's units is in SI; frames are worth what the row's fps says."""
-        if column.unit is not HEADING_UNITS["frames"]:
-            return column.unit.factor if column.unit else 1.0
+    def _read(
+        self, row: _Row, column: Column, text: str, athlete: Athlete
+    ) -> tuple[float | None, float, str]:
+        """A cell's value and the step of its last digit, both in SI, and its status."""
+        amount, status = amounts.read(text, column.unit), USED
+        if text.casefold() in NO_MARK_WORDS:
+            status = NO_MARK
+            self._note("row-no-mark", row, column.heading, athlete, raw=text)
+        elif amount is None:
+            status = SET_ASIDE
+            paired = column.unit is not None and column.unit.larger and number(text) is not None
+            code = "unit-pair" if paired else "value-unreadable"
+            self._note(code, row, column.heading, athlete, raw=text)
+        elif not self._fits(row, column, amount, athlete):
+            amount, status = None, SET_ASIDE
+        unit = column.unit if amount is None else amount.unit
+        step = amounts.last_digit(text) if amount is None else amount.step
+        factor = self._factor(row, column, unit, athlete)
+        if math.isnan(factor):
+            status, factor = SET_ASIDE, 1.0
+        return None if amount is None else amount.value * factor, step * factor, status
+
+    def _fits(self, row: _Row, column: Column, amount: Amount, athlete: Athlete) -> bool:
+        """Whether the unit a cell names itself may stand there; where it differs, that is said."""
+        if amount.unit is None or amount.unit == column.unit:
+            return True
+        details = {"raw": row.cell(column), "heading": column.heading}
+        fits = amount.unit.dimension == column.field.dimension
+        self._note("unit-own" if fits else "unit-other", row, column.heading, athlete, **details)
+        return fits
+
+    def _factor(self, row: _Row, column: Column, unit: Unit | None, athlete: Athlete) -> float:
+        """What one of a unit is in SI; frames are worth what the row's fps says."""
+        if unit is not HEADING_UNITS["frames"]:
+            return unit.factor if unit else 1.0
         raw = row.text("fps")
         rate = number(raw)
         if not rate or rate < 0:
@@ -451,11 +480,16 @@ class _DayReader:
             raw = row.cell(column)
             if column.field.role != CONDITION or not raw:
                 continue
-            name, text = _condition(column, raw)
+            amount = amounts.read(raw, column.unit) if column.unit else None
+            if amount and not self._fits(row, column, amount, athlete):
+                continue
+            name, text = _condition(column, raw, amount)
             if text:
                 conditions[name] = (text, row.at(column.heading).source)
             else:
-                self._note("value-unusual", row, column.heading, athlete, raw=raw, what=name)
+                words = ", ".join(columns.WORDS.get(name, ()))
+                what = f"{name} ({words})" if words else name
+                self._note("value-unusual", row, column.heading, athlete, raw=raw, what=what)
         self._labels(row, conditions, athlete)
         if "clock" in wanted and "clock" not in conditions:
             timing = conditions.get("timing", ("", ""))
@@ -475,11 +509,10 @@ class _DayReader:
                 conditions[name] = (raw, row.at(heading).source)
 
     def _condition_values(
-        self, key: int, conditions: Mapping[str, tuple[str, str]]
+        self, conditions: Mapping[str, tuple[str, str]]
     ) -> Iterator[dict[str, object]]:
         for name, (text, source) in conditions.items():
             yield {
-                "key": key,
                 "quantity": name,
                 "part": "",
                 "at_m": None,
@@ -498,16 +531,16 @@ def _wind_flag(wind: float | None) -> str:
     return f"wind {wind:+.1f} m/s{OVER_LIMIT if wind > WIND_LIMIT_MPS else ''}"
 
 
-def _condition(column: Column, raw: str) -> tuple[str, str]:
+def _condition(column: Column, raw: str, amount: Amount | None) -> tuple[str, str]:
     """A condition's name and text; the text is empty where the cell cannot be understood."""
     name = column.field.name
     if column.unit is not None:
-        value = number(raw)
-        return f"{name}_m", "" if value is None else f"{value * column.unit.factor:g}"
+        unit = amount.unit if amount else None
+        return f"{name}_m", f"{amount.value * unit.factor:g}" if amount and unit else ""
     if name == "indoor":
         return name, _YES_NO.get(raw.casefold(), "")
-    if name in folder.WORDS:
-        return name, raw.casefold() if raw.casefold() in folder.WORDS[name] else ""
+    if name in columns.WORDS:
+        return name, raw.casefold() if raw.casefold() in columns.WORDS[name] else ""
     return name, raw
 
 
@@ -535,10 +568,12 @@ def _finest(values: pd.DataFrame, attempts: pd.DataFrame) -> pd.Series:
     """The step of each value: the finest its column shows in that test and timing.
 
     A spreadsheet saves 7.70 as 7.7; what was read beside 7.74 was read to 0.01 s all the same.
+    What a cell says beside its digits (pounds under kilograms) sets it apart from the others.
     """
+    beside = values["raw"].str.replace(r"[\d.,\s+-]", "", regex=True).str.casefold()
     columns = values["source"].str.replace(r"![^!]*!([^!]*)$", r"!\1", regex=True)
     own = values["key"].map(attempts["test"] + "|" + attempts["timing"])
-    return values.groupby([columns, own])["resolution"].transform("min")
+    return values.groupby([columns, own, beside])["resolution"].transform("min")
 
 
 def _at(column: Column) -> float | None:

@@ -21,8 +21,11 @@ SOURCES: dict[str, Source] = {
     "linthorne2001": Source("Linthorne 2001, Am J Phys 69:1198.", "formula seen"),
     "graubner2011": Source("Graubner & Nixdorf 2011, New Stud Athl 26(1/2):19-53.", "seen"),
     "debaere2013": Source("Debaere et al. 2013, JSCR 27:116 (phase ends).", "seen"),
-    "epley": Source("Epley equation, as tabulated in later comparisons.", "second-hand"),
-    "brzycki": Source("Brzycki equation, as tabulated in later comparisons.", "second-hand"),
+    "equations": Source(
+        "Epley, Brzycki, Lander, Lombardi, Mayhew, O'Conner and Wathan equations, as tabulated in "
+        "later comparisons (LeSuer et al. 1997, JSCR 11:211).",
+        "second-hand",
+    ),
     "jaric2002": Source("Jaric 2002, Sports Med 32:615.", "seen"),
     "comfort2015": Source("Comfort & McMahon 2015, JSCR 29:3089.", "seen"),
     "darralljones2016": Source("Darrall-Jones et al. 2016, JSCR.", "seen"),

@@ -17,13 +17,16 @@ Array = NDArray[np.float64]
 USED, SET_ASIDE, NO_MARK, FAILED = "used", "set aside", "no mark", "failed"
 """The status of a trial value. Only *used* values reach a measure."""
 
-SIDE_INFORMATION = frozenset({"reaction", "wind", "lane", "reps", "rep"})
+SIDE_INFORMATION = frozenset({"reaction", "wind", "lane", "reps", "rep", "best"})
 """Quantities that describe an attempt but are no result of it."""
 
 OVER_LIMIT = ", over the limit"
 """The ending of a wind flag above +2.0 m/s: no record, and no best mark."""
 
 MEASURED, ESTIMATED = "measured", "estimated"
+
+COUNTED, EACH = "counted", "each"
+"""Words of a lift's conditions: its load is added to the body's; it is that of one hand."""
 
 ATTEMPT_COLUMNS = (
     "day", "session", "athlete_id", "sex", "age", "kind", "test", "attempt",

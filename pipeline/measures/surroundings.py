@@ -37,9 +37,7 @@ def beside(trials: Trials, keys: pd.Series) -> pd.DataFrame:
     day_of = pd.MultiIndex.from_frame(attempts.loc[keys, ["day", "athlete_id"]])
     sources = []
     for name in ("body_mass", "height"):
-        own = trials.of_kind(name, "body").merge(
-            attempts[["day", "athlete_id"]], left_on="key", right_index=True
-        )
+        own = taken(trials, name)
         own = own.drop_duplicates(["day", "athlete_id"]).set_index(["day", "athlete_id"])
         found[name] = own["value"].reindex(day_of).to_numpy(dtype=float)
         sources.append(own["source"].reindex(day_of).to_list())
@@ -47,14 +45,21 @@ def beside(trials: Trials, keys: pd.Series) -> pd.DataFrame:
     return found
 
 
-def last_mass(wanted: pd.DataFrame, taken: pd.DataFrame) -> pd.DataFrame:
+def taken(trials: Trials, quantity: str) -> pd.DataFrame:
+    """The used values of a quantity of the body, each with its ``day`` and ``athlete_id``."""
+    return trials.of_kind(quantity, "body").merge(
+        trials.attempts[["day", "athlete_id"]], left_on="key", right_index=True
+    )
+
+
+def last_mass(wanted: pd.DataFrame, weighings: pd.DataFrame) -> pd.DataFrame:
     """The body mass that stands beside each row: of its day, else the last one before.
 
     A later weighing is never used, so that a day says the same whenever it is built.
 
     Args:
         wanted: rows with ``day`` (ISO date) and ``athlete_id``.
-        taken: weighings, ``day athlete_id value resolution source``.
+        weighings: ``day athlete_id value resolution source``.
 
     Returns:
         ``body_mass body_mass_resolution body_mass_source body_mass_flag``, indexed like
@@ -62,7 +67,7 @@ def last_mass(wanted: pd.DataFrame, taken: pd.DataFrame) -> pd.DataFrame:
     """
     left = _dated(wanted[["day", "athlete_id"]].assign(row=wanted.index))
     columns = ["day", "athlete_id", "value", "resolution", "source"]
-    right = _dated(taken[columns].drop_duplicates(["day", "athlete_id"]))
+    right = _dated(weighings[columns].drop_duplicates(["day", "athlete_id"]))
     both = pd.merge_asof(
         left,
         right,

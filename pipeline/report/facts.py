@@ -131,7 +131,7 @@ class Report:
                 if phases_of != key["test"]:
                     continue
                 rows = in_run_order(rows)
-            elif self.facts["tests"][key["test"]]["kind"] == "drop jump":
+            elif self.facts["tests"].get(key["test"], {}).get("kind") == "drop jump":
                 rows = rows.sort_values("value", kind="stable").tail(1)
             yield from rows.to_dict("records")
 
@@ -171,7 +171,7 @@ def in_run_order(phases: pd.DataFrame) -> pd.DataFrame:
     return phases.assign(from_m=starts).sort_values("from_m", kind="stable")
 
 
-_BY_TEST_ALONE = ("time", "speed", "distance", "value", "one_rep_max")
+_BY_TEST_ALONE = ("time", "speed", "distance", "value", "one_rep_max", "ratio")
 """Measures that a test's name says already."""
 
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
+from pipeline.measures.lifts import MANY_REPETITIONS
 from pipeline.measures.registry import MEASURES
-from pipeline.measures.spec import ESTIMATED
+from pipeline.measures.spec import key_fields
+from pipeline.report import wording
 from pipeline.report.blocks import FIGURE, NUMBER, TEXT, Prose, Section, Table
 from pipeline.report.facts import TWO_LINES, Report, best_before, flags_of, table_row
 from pipeline.report.jumping import sides
@@ -13,10 +15,12 @@ from pipeline.report.wording import say
 
 
 def strength(report: Report) -> Section:
-    """Lifts, measured or estimated, with the value before."""
-    tests = report.tests("lift")
-    plain = _plain_section(report, tests, "strength", "strength none", "strength caption")
-    return Section.of(plain.blocks, sides(report, "lift"))
+    """Lifts, measured or estimated, ratios made of results, left against right."""
+    tests = [*report.tests("lift"), *dict.fromkeys(report.of("ratio")["test"])]
+    section = _plain_section(report, tests, "strength", "strength none", "strength caption")
+    if any(MANY_REPETITIONS in flags_of(flags) for flags in report.of("one_rep_max")["flags"]):
+        section = Section.of(Prose(say("strength many")), section.blocks)
+    return Section.of(section.blocks, sides(report, "lift"))
 
 
 def others(report: Report) -> Section:
@@ -50,7 +54,11 @@ def _plain_section(
     return Section.of(Table(say(caption), columns, rows, kinds))
 
 
+_OF_A_LIFT = ("leg", "depth", "load_is", "body_mass")
+
+
 def _how(row: Any) -> str:
-    if row["basis"] == ESTIMATED:
-        return ", ".join([ESTIMATED, *flags_of(row["flags"])])
-    return str(row["basis"])
+    """Basis, what a lift was lifted like, and the flags."""
+    fields = key_fields(row["conditions"])
+    lifted = wording.conditions({k: v for k, v in fields.items() if k in _OF_A_LIFT})
+    return ", ".join(text for text in (row["basis"], lifted, *flags_of(row["flags"])) if text)

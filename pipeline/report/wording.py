@@ -44,6 +44,14 @@ SENTENCES: dict[str, str] = {
     "is side": "{text}",
     "is arms": "arms {text}",
     "is ends": "{text}",
+    "is leg": "{text} leg",
+    "is depth": "{text}",
+    "is load_is": "load {text}",
+    "is load_is each": "load of each hand",
+    "is load_is total": "load of both hands",
+    "is body_mass": "body mass counted",
+    "is over": "above: {text}",
+    "is under": "below: {text}",
     "is basis": "{text}",
     # --- first page
     "today lead": "What you did.",
@@ -320,6 +328,10 @@ SENTENCES: dict[str, str] = {
     "other caption": "Best of the day, beside the last day that can be compared",
     "strength none": "No lift was tested on this day.",
     "strength caption": "Best of the day, beside the last day that can be compared",
+    "strength many": (
+        "A set of more than 5 repetitions says little of a maximum: at 10 repetitions the "
+        "published equations differ by 10 kg in 100."
+    ),
     "col best": "best before",
     "col attempts": "attempts",
     "col measure": "measure",
@@ -358,6 +370,12 @@ SENTENCES: dict[str, str] = {
     "name start_distance_m": "distance behind the first gate",
     "name drop_height_m": "drop height",
     "name run_in_m": "run-in",
+    "name leg": "leg",
+    "name depth": "depth",
+    "name load_is": "way of counting the load",
+    "name body_mass": "counting of body mass",
+    "name over": "upper result",
+    "name under": "lower result",
     "name effort": "effort (maximal or not)",
     "name basis": "way of taking it",
     "cautions": (
@@ -538,7 +556,8 @@ def conditions(fields: dict[str, str]) -> str:
         elif name == "indoor" and text in ("yes", "no"):
             words.append(say("indoors" if text == "yes" else "outdoors"))
         else:
-            words.append(say(f"is {name}", text=text))
+            own = f"is {name} {text}"
+            words.append(say(own if own in SENTENCES else f"is {name}", text=text))
     return ", ".join(words)
 
 

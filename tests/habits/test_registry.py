@@ -160,6 +160,7 @@ CHECKS: dict[str, tuple[dict[str, float], float, str]] = {
         "Bosco et al. 1983, h = g t^2/8; table recomputed with g 9.80665",
     ),
     "takeoff_speed": ({"flight_time": 0.5}, 2.451662, "Linthorne 2001, v = g t/2; recomputed"),
+    "ratio": ({"over": 100, "under": 160}, 0.625, "definition"),
     "one_rep_max": (
         {"load": 100, "reps": 5, "equation": 0},
         116.667,

@@ -10,7 +10,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline import build, tables
-from pipeline.intake.trials import clock_of, last_digit, number
+from pipeline.intake.amounts import last_digit, number
+from pipeline.intake.trials import clock_of
 from pipeline.measures.spec import FAILED, NO_MARK, SET_ASIDE, USED
 from tests import seasons
 from tests.intake.small import (

@@ -9,6 +9,7 @@ import pandas as pd
 import pytest
 
 from pipeline import build
+from pipeline.battery import EQUATIONS
 from pipeline.bundle import DayBundle
 from tests import seasons
 from tests.finals import REFERENCE
@@ -107,12 +108,21 @@ def lift(folder: Path, sets: Mapping[int, float], equation: str) -> pd.Series:
 
 
 @pytest.mark.parametrize(
-    ("equation", "column"), [("epley", "Epley 1/30"), ("brzycki", "Brzycki 36/(37-r)")]
+    ("equation", "column"),
+    [
+        ("epley", "Epley 1/30"),
+        ("brzycki", "Brzycki 36/(37-r)"),
+        ("lander", "Lander"),
+        ("lombardi", "Lombardi"),
+        ("mayhew", "Mayhew"),
+        ("oconner", "O'Conner"),
+        ("wathan", "Wathan"),
+    ],
 )
 def test_one_rep_max_agrees_with_the_table_of_equations(
     tmp_path: Path, equation: str, column: str
 ) -> None:
-    """100 kg for 2 to 10 repetitions; Epley and Brzycki as later comparisons tabulate them.
+    """100 kg for 2 to 10 repetitions; the equations as later comparisons tabulate them.
 
     Status: equations second-hand, table recomputed.
     """
@@ -123,7 +133,7 @@ def test_one_rep_max_agrees_with_the_table_of_equations(
     assert found.to_dict() == pytest.approx(table.to_dict(), abs=0.001)
 
 
-@pytest.mark.parametrize("equation", ["epley", "brzycki"])
+@pytest.mark.parametrize("equation", EQUATIONS)
 def test_a_single_is_its_own_one_rep_max(tmp_path: Path, equation: str) -> None:
     """By definition. Epley's 103.333 for one repetition (same table) must not be given out."""
     assert lift(tmp_path, {1: LOAD_KG}, equation).to_dict() == {1: LOAD_KG}
