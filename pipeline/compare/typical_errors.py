@@ -222,7 +222,7 @@ def _stacked(tables: list[Array]) -> Array:
 def _attempt_tables(attempts: pd.DataFrame, battery: Battery) -> Iterator[tuple[Key, Array]]:
     """Athlete and day × attempt, in the order they were made; rising sets of a lift are none."""
     rows = attempts[_judged(attempts, battery)]
-    rows = rows[[counted(row, battery) > 1 for row in records(rows[_KEY])]]
+    rows = rows[np.array([counted(row, battery) > 1 for row in records(rows[_KEY])], dtype=bool)]
     person = ["day", *_PERSON]
     order = rows.sort_values([*person, "attempt", "key"], kind="stable")
     for key, same in order.groupby(_KEY, sort=True):

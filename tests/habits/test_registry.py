@@ -21,6 +21,16 @@ from pipeline.measures.spec import Measure
 CHECKS: dict[str, tuple[dict[str, float], float, str]] = {
     "body_mass": ({"body_mass": 77.5}, 77.5, "definition"),
     "height": ({"height": 1.83}, 183.0, "definition: 100 cm a metre"),
+    "growth": (
+        {"then_cm": 160.0, "now_cm": 161.2, "days": 60.875},
+        0.6,
+        "definition: 1.2 cm in two months of 30.4375 days",
+    ),
+    "maturity_offset": (
+        {"age": 14.0, "height_cm": 165.0, "sitting_cm": 85.0, "body_mass": 54.0, "female": 0.0},
+        0.080029,
+        "Mirwald 2002, second-hand, recomputed: boy of 14.0 y, 165 cm, sitting 85 cm, 54 kg",
+    ),
     "time": ({"finish_time": 9.58, "by_hand": 0}, 9.58, "2009 WC"),
     "split_time": ({"gate_time": 6.29}, 6.29, "2009 WC, 60 m"),
     "segment_time": ({"from_time": 5.47, "to_time": 6.29}, 0.82, "2009 WC, 50-60 m"),
