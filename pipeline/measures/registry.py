@@ -292,13 +292,12 @@ def _scored(order: pd.DataFrame, same: list[str], count: int) -> pd.DataFrame:
 
     The wind becomes the mean of those attempts' winds.
     """
-    used = order.groupby(same, sort=False).head(count)
+    used = order.groupby(same, sort=False).head(count).sort_values("attempt", kind="stable")
+    used = used.assign(scored=used["attempt"].astype(int).astype(str))
     groups = used.groupby(same, sort=False)
-    means = groups.agg(
-        score=("value", "mean"),
-        wind=("wind", lambda winds: winds.mean(skipna=False)),
-        scored=("attempt", lambda numbers: ";".join(str(int(n)) for n in sorted(numbers))),
-    )
+    means = groups[["value", "wind"]].mean().rename(columns={"value": "score"})
+    means["wind"] = means["wind"].where(groups["wind"].count() == groups.size())
+    means["scored"] = groups["scored"].agg(";".join)
     return order.drop(columns=["wind"]).merge(
         means, left_on=same, right_index=True, how="left", sort=False
     )
