@@ -281,10 +281,11 @@ half noise. Where the battery asks for a single attempt, or a measure says so, t
 
 def scored_attempts(record: Measure, planned: int) -> int:
     """How many of the best attempts make the judged score of a measure in a test."""
-    return SCORED if planned >= SCORED and record.combine in _BEST_OF else 1
+    return SCORED if planned >= SCORED and record.combine in BEST_OF else 1
 
 
-_BEST_OF = ("best", "best run", "best RSI")
+BEST_OF = ("best", "best run", "best RSI")
+"""Ways of combining that choose among attempts."""
 
 
 def _scored(order: pd.DataFrame, same: list[str], count: int) -> pd.DataFrame:
