@@ -88,9 +88,9 @@ def changes(
     found["worthwhile"] = worthwhile(found, battery, squad)
     found = _with_attempts(found, battery, errors)
     found["blown"] = _blown(found, battery)
-    usable = found["differing"].eq("") & found["judgeable"] & ~found["easy"] & ~found["blown"]
-    found["usable"] = usable & found["df"].notna()
-    moved = shifts(found[found["usable"]], data.attempts)
+    fair = found["differing"].eq("") & found["judgeable"] & ~found["easy"] & ~found["blown"]
+    found["usable"] = fair & found["df"].notna()
+    moved = shifts(found[fair], data.attempts)
     found["shift"], found["shifted"] = _shift_of(found, moved)
     judged = judge(
         found["change"],
