@@ -53,7 +53,8 @@ def test_a_higher_jump_is_a_positive_change_and_a_lower_one_negative() -> None:
 
 @pytest.mark.parametrize("key", MEASURES)
 def test_the_sign_of_a_change_follows_from_the_measure_s_record(key: str) -> None:
-    rows = compared(result(SPRING, 1.0, measure=key), result(AUTUMN, 3.0, measure=key))
+    cells: dict[str, object] = {"measure": key, "part": "0-10 m"}
+    rows = compared(result(SPRING, 1.0, **cells), result(AUTUMN, 3.0, **cells))
     if not MEASURES[key].compared:
         assert rows == []
         return
