@@ -70,16 +70,16 @@ class GroupChanges:
 
 
 def by_group(judged: pd.DataFrame, battery: Battery, squad: Squad) -> Iterator[GroupChanges]:
-    """Each group's headline.
+    """Each group's headline, and that of those without a group under an empty name.
 
     Args:
         judged: of ``changes.Judged``.
         battery: the headlines, set before the day.
         squad: who is in which group.
     """
-    groups = dict.fromkeys(g for member in squad.values() for g in member.groups)
+    groups = dict.fromkeys(g for member in squad.values() for g in member.groups or ("",))
     for group in groups:
-        people = {key for key, member in squad.items() if group in member.groups}
+        people = {key for key, member in squad.items() if group in (member.groups or ("",))}
         if judged.empty:
             yield GroupChanges(group, 0, 0, 0)
             continue

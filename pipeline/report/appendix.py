@@ -18,7 +18,7 @@ def spreads(day: DayBundle) -> Section:
     """How far athletes of a group truly differ in their change, error taken out."""
     rows = [
         [
-            wording.capital(group["group"]),
+            wording.capital(group["group"] or say("no group")),
             wording.capital(label_of({**one, "conditions": ""})),
             str(one["n"]),
             *_spread(day, one),

@@ -138,3 +138,9 @@ def test_six_key_measures_are_refused(tmp_path: Path) -> None:
     made, (fault,) = batteries.load(tmp_path)
     assert "at most 5" in fault.message
     assert "sprint" not in made.headlines
+
+
+def test_who_belongs_to_no_group_has_a_headline_too() -> None:
+    members = squad({f"B{n:02}" for n in range(len(GAINS))}, groups=())
+    (group,) = _groups(World(_jumpers(GAINS), members=members))
+    assert (group.group, group.pairs) == ("", len(GAINS))
