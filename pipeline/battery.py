@@ -469,14 +469,15 @@ def _whole_test(plan: object) -> object:
     """A test once its settings are in: it must have a kind, and a sprint a distance."""
     if isinstance(plan, dict) and "kind" not in plan:
         raise ValueError("a new test needs a kind")
-    if isinstance(plan, dict) and plan["kind"] in _RUN and "distance_m" not in plan:
+    if isinstance(plan, dict) and plan["kind"] in BLOWN and "distance_m" not in plan:
         raise ValueError("a sprint needs its distance_m")
     if isinstance(plan, dict) and plan["kind"] == "rebound" and "rebounds" not in plan:
         raise ValueError("a rebound series needs rebounds, 5 or 10")
     return plan
 
 
-_RUN = ("sprint", "flying", "repeated")
+BLOWN = ("sprint", "flying", "repeated")
+"""Kinds of tests that are run, over a distance and through the wind."""
 
 
 def unknown_measures(battery: Battery, known: list[str]) -> list[Finding]:

@@ -79,11 +79,16 @@ def write(folder: Path, bundle: DayBundle) -> None:
             name: shaped[name][shaped[name]["athlete_id"] == athlete_id]
             for name in ("results", "changes", "findings")
         }
+        allowed = _allowed(facts["minor"])
         for name in ("results", "changes"):
-            own[name] = own[name][own[name]["measure"].isin(_allowed(facts["minor"]))]
+            own[name] = own[name][own[name]["measure"].isin(allowed)]
+        person = facts | {
+            name: [one for one in facts.get(name, ()) if one["measure"] in allowed]
+            for name in ("trends", "standings")
+        }
         own["findings"] = own["findings"][list(_FINDING_COLUMNS)]
         rows = {name: _records(frame) for name, frame in own.items()}
-        _write_json(folder / ATHLETES / f"{athlete_id}.json", {**shared, "athlete": facts, **rows})
+        _write_json(folder / ATHLETES / f"{athlete_id}.json", {**shared, "athlete": person, **rows})
 
 
 def read_day(folder: Path) -> DayBundle:

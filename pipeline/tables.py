@@ -32,10 +32,10 @@ GRADE_C = "the error of this test is not known well enough"
 UNCERTAIN = "too uncertain to judge"
 EASY, EVERYBODY, ONE_ATTEMPT = "taken easy", "everybody moved together", "one attempt only"
 FROM_BODY_MASS = "more than half of it is body mass"
-WINDS_APART = "winds apart"
+WINDS_APART, UNEQUAL_ATTEMPTS = "winds apart", "unequal attempts"
 REASONS = (
     NO_VALUE, NO_ERROR, WITHIN_ERROR, TOO_SMALL, GRADE_C, UNCERTAIN, EASY, EVERYBODY, ONE_ATTEMPT,
-    FROM_BODY_MASS, WINDS_APART,
+    FROM_BODY_MASS, WINDS_APART, UNEQUAL_ATTEMPTS,
 )  # fmt: skip
 """Why a change has the verdict it has, or none; the first entry of the column ``reason``. Of
 values that may not be compared the column names the fields instead."""

@@ -9,7 +9,7 @@ import pytest
 
 from pipeline import battery as batteries
 from pipeline import build
-from pipeline.battery import TEMPLATES, Battery, PhaseSet
+from pipeline.battery import TEMPLATES, Battery, OwnError, PhaseSet
 from pipeline.errors import CannotStartError, Finding
 from pipeline.measures.registry import MEASURES
 from tests import seasons
@@ -137,6 +137,43 @@ def test_part_of_a_known_test_may_be_changed(tmp_path: Path) -> None:
     assert list(battery.tests) == list(default.tests)
 
 
+def test_settings_of_change_are_read(tmp_path: Path) -> None:
+    battery, findings = _load(
+        tmp_path,
+        'against = "last year"\nwind_error_s = 0.05\n'
+        '[typical_errors]\n"60 m" = {time = {value = 0.8, unit = "%"}, '
+        '"phase_time, drive" = {value = 0.02, unit = "s"}}\n'
+        '[smallest_worthwhile]\n"60 m" = {time = 0.04}\n'
+        '[headline]\njumps = [{test = "countermovement jump", measure = "jump_height"}]\n'
+        '[[references]]\ntest = "60 m"\nmeasure = "time"\nsex = "F"\nmean = 8.1\nsd = 0.3\n'
+        'n = 40\nevent = "100 m"\n',
+    )
+    assert not findings
+    assert (battery.against, battery.wind_error_s) == ("last year", 0.05)
+    assert battery.typical_errors == {
+        ("60 m", "time", ""): OwnError(0.8, "%"),
+        ("60 m", "phase_time", "drive"): OwnError(0.02, "s"),
+    }
+    assert battery.smallest_worthwhile["60 m", "time", ""] == 0.04
+    assert battery.smallest_worthwhile["60 m", "split_time", "10 m"] == 0.006  # the default stays
+    assert [k.test for k in battery.headline("jumps")] == ["countermovement jump"]
+    assert battery.headline("anybody else") == battery.headlines["default"]
+    (line,) = battery.references
+    assert (line.sex, line.event, line.part, line.mean) == ("F", "100 m", "", 8.1)
+
+
+def test_the_defaults_of_change_are_those_of_their_sources(tmp_path: Path) -> None:
+    """0.2 of the spread of trained sprinters at 10 to 40 m, recomputed from Haugen et al. 2019."""
+    battery, _ = _load(tmp_path)
+    assert (battery.against, battery.wind_error_s) == ("previous", 0.03)
+    assert battery.typical_errors == {}
+    assert len(battery.headlines["default"]) <= 5
+    splits = [
+        battery.smallest_worthwhile["60 m", "split_time", f"{gate} m"] for gate in (10, 20, 30, 40)
+    ]
+    assert splits == [0.006, 0.010, 0.016, 0.022]
+
+
 # --- bad values -----------------------------------------------------------------------------
 
 BAD = [
@@ -201,6 +238,36 @@ BAD = [
     ('[tests."60 m"]\naliases = [60]', 'tests."60 m".aliases'),
     ('[tests."60 m"]\nprotocol = 1', 'tests."60 m".protocol'),
     ('[tests."new one"]\nattempts = 2', 'tests."new one"'),
+    ('against = "last month"', "against"),
+    ("against = 1", "against"),
+    ("wind_error_s = -0.1", "wind_error_s"),
+    ("wind_error_s = 2", "wind_error_s"),
+    ('wind_error_s = "0.03"', "wind_error_s"),
+    ('[typical_errors]\n"60 m" = 0.8', "typical_errors.60 m"),
+    ('[typical_errors]\n"60 m" = {time = 0.8}', "typical_errors.60 m"),
+    ('[typical_errors]\n"60 m".time = {value = 0.8}', "typical_errors.60 m"),
+    ('[typical_errors]\n"60 m".time = {value = 0, unit = "s"}', "typical_errors.60 m"),
+    ('[typical_errors]\n"60 m".time = {value = inf, unit = "s"}', "typical_errors.60 m"),
+    ('[typical_errors]\n"60 m".time = {value = 1, unit = 1}', "typical_errors.60 m"),
+    ('[smallest_worthwhile]\n"60 m" = 0.05', "smallest_worthwhile.60 m"),
+    ('[smallest_worthwhile]\n"60 m" = {time = -0.05}', "smallest_worthwhile.60 m"),
+    ('[smallest_worthwhile]\n"60 m" = {time = "0.05"}', "smallest_worthwhile.60 m"),
+    ("[headline]\nsprint = 5", "headline.sprint"),
+    ('[headline]\nsprint = [{test = "60 m"}]', "headline.sprint"),
+    (
+        "[headline]\nsprint = [" + ", ".join(['{test = "60 m", measure = "time"}'] * 6) + "]",
+        "headline.sprint",
+    ),
+    ('references = ["60 m"]', "references"),
+    (
+        '[[references]]\ntest = "60 m"\nmeasure = "time"\nsex = "W"\nmean = 8\nsd = 1\nn = 9',
+        "references",
+    ),
+    (
+        '[[references]]\ntest = "60 m"\nmeasure = "time"\nsex = "F"\nmean = 8\nsd = 0\nn = 9',
+        "references",
+    ),
+    ('[[references]]\ntest = "60 m"\nmeasure = "time"\nsex = "F"\nmean = 8\nsd = 1', "references"),
 ]
 
 
@@ -253,6 +320,24 @@ def test_a_new_sprint_without_a_distance_is_said_to_lack_one(tmp_path: Path) -> 
             "key_measures.tiem",
             "time",
         ),
+        ('[typical_errors]\n"60m".time = {value = 1, unit = "%"}', "typical_errors.60m", "60 m"),
+        (
+            '[typical_errors]\n"60 m".tiem = {value = 1, unit = "%"}',
+            "typical_errors.60 m.tiem",
+            "time",
+        ),
+        ('[smallest_worthwhile]\n"60 m" = {tiem = 1}', "smallest_worthwhile.60 m.tiem", "time"),
+        (
+            '[headline]\nx = [{test = "60 m", measure = "tiem"}]',
+            "headline.x.tiem",
+            "time",
+        ),
+        (
+            '[[references]]\ntest = "60 m"\nmeasure = "tiem"\nsex = "F"\nmean = 1\nsd = 1\nn = 9',
+            "references.tiem",
+            "time",
+        ),
+        ("wind_eror_s = 0.1", "wind_eror_s", "wind_error_s"),
         (
             '[[phases."60m"]]\nends_m = [0, 30]\nnames = ["start"]',
             "phases.60m",

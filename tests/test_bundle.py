@@ -107,6 +107,85 @@ def test_every_athlete_with_a_result_has_a_slice_and_no_one_else(tmp_path: Path)
     assert made == ["A01", "A02"]
 
 
+# --- the young ------------------------------------------------------------------------------
+
+SQUAD = [f"Y{n}" for n in range(10)]
+MINOR, GROWN = "Y0", "Y1"
+DATES = ("2026-01-20", "2026-05-12", "2026-09-15")
+
+
+@pytest.fixture(scope="module", name="mixed")
+def _mixed(tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, Any]]:
+    """Slices of ten people after three days: squat and body mass, one of them under 18."""
+    births = {key: "2012-03-18" if key == MINOR else "2002-03-18" for key in SQUAD}
+    roster = "athlete_id,name,sex,birth_date,groups,event\n" + "".join(
+        f"{key},Person {key},F,{born},sprint,100 m\n" for key, born in births.items()
+    )
+    battery = (
+        "[headline]\ndefault = [\n"
+        '{test = "back squat", measure = "one_rep_max"},\n'
+        '{test = "back squat", measure = "relative_strength"},\n'
+        '{test = "body", measure = "body_mass"},\n]\n'
+        '[typical_errors."back squat"]\nrelative_strength = {value = 3.5, unit = "%"}\n'
+    )
+    files: dict[str, str | bytes | None] = {"roster.csv": roster, "battery.toml": battery}
+    for number, date in enumerate(DATES):
+        folder = seasons.DAY_FOLDER if date == DATES[-1] else date
+        lifts = "".join(
+            f"{key},back squat,{100 + n + number},1,yes\n" for n, key in enumerate(SQUAD)
+        )
+        body = "".join(f"{key},{60 + n / 2},170\n" for n, key in enumerate(SQUAD))
+        files |= {
+            f"{folder}/day.toml": f"date = {date}\n",
+            f"{folder}/lifts.csv": "athlete_id,lift,load_kg,reps,maximal\n" + lifts,
+            f"{folder}/body.csv": "athlete_id,body_mass_kg,height_cm\n" + body,
+        }
+    files |= {f"{seasons.DAY_FOLDER}/{name}.csv": None for name in ("sprints", "jumps")}
+    place = tmp_path_factory.mktemp("mixed")
+    made = build.check(seasons.write(place / "season", files), None)
+    assert {one["athlete_id"] for one in made.day["standings"]} == set(SQUAD)
+    bundle.write(place / "data", made)
+    return {key: json.loads(_slice(place / "data", key)) for key in (MINOR, GROWN)}
+
+
+def _measures(content: dict[str, Any]) -> dict[str, set[str]]:
+    """Which measures each part of a slice speaks of."""
+    parts = {name: content[name] for name in ("results", "changes")}
+    parts |= {name: content["athlete"][name] for name in ("trends", "standings")}
+    return {name: {row["measure"] for row in rows} for name, rows in parts.items()}
+
+
+PER_KG = {m.key for m in MEASURES.values() if m.for_adults}
+
+
+def test_a_minor_s_slice_holds_no_body_mass_nothing_for_it_and_no_rank(
+    mixed: dict[str, dict[str, Any]],
+) -> None:
+    held = _measures(mixed[MINOR])
+    assert held["standings"] == set()
+    for part in ("results", "changes", "trends"):
+        assert "one_rep_max" in held[part], part
+        assert held[part] & {"body_mass", *PER_KG} == set(), part
+    text = json.dumps(mixed[MINOR])
+    assert "percentile" not in text
+    assert "body_mass" not in text
+    assert not any(f'"{key}"' in text for key in PER_KG)
+
+
+def test_an_adult_s_slice_holds_strength_for_mass_and_a_rank_but_no_body_mass(
+    mixed: dict[str, dict[str, Any]],
+) -> None:
+    held = _measures(mixed[GROWN])
+    for part, measures in held.items():
+        assert measures >= {"one_rep_max", "relative_strength"}, part
+        assert "body_mass" not in measures, part
+    (place,) = [
+        one for one in mixed[GROWN]["athlete"]["standings"] if one["measure"] == "one_rep_max"
+    ]
+    # Eight other adults of the squad; the athlete of 14 is of another age band.
+    assert (place["rung"], place["n"], place["percentile"]) == ("own band", 8, 0.0)
+
+
 # --- what is written ------------------------------------------------------------------------
 
 
@@ -124,7 +203,8 @@ def test_json_holds_no_nan_and_no_infinity(data: Path) -> None:
 def test_a_value_that_is_missing_is_null(data: Path) -> None:
     content = json.loads(_slice(data, "Qx71"))
     first = next(c for c in content["changes"] if c["measure"] == "jump_height")
-    assert first["typical_error"] is None
+    assert first["smallest_worthwhile"] is None
+    assert first["typical_error"] > 0
 
 
 def test_every_table_is_there_as_csv_and_as_a_sheet(data: Path) -> None:

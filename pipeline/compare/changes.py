@@ -16,7 +16,7 @@ import pandas as pd
 from pipeline import tables
 from pipeline.battery import Battery
 from pipeline.compare import pairs as pairing
-from pipeline.compare.pairs import Days, counted, gain, records
+from pipeline.compare.pairs import Days, chosen_among, counted, gain, records
 from pipeline.compare.reliability import attempts_shift
 from pipeline.compare.shifts import Shift, shifts
 from pipeline.compare.squad import Squad
@@ -81,17 +81,17 @@ def changes(
         empty = pd.DataFrame(columns=list(tables.SCHEMAS["changes"].columns))
         return Judged(empty, (), found)
     found = _with_errors(found, battery, errors, squad)
-    found["worthwhile"] = worthwhile(found, battery, squad)
-    found = _with_attempts(found, battery, errors)
     found["easy"] = [
         days.easy(day, str(who), str(test))
         for who, test in zip(found["athlete_id"], found["test"], strict=True)
     ]
+    found["worthwhile"] = worthwhile(found, battery, squad)
+    found = _with_attempts(found, battery, errors)
     found["blown"] = _blown(found, battery)
-    usable = found["differing"].eq("") & found["judgeable"] & ~found["easy"] & ~found["blown"]
-    usable &= ~found["uncertain"]
-    found["usable"] = usable & found["df"].notna()
-    moved = shifts(found[found["usable"]], data.attempts)
+    fair = found["differing"].eq("") & found["judgeable"] & ~found["easy"] & ~found["blown"]
+    fair &= ~found["uncertain"]
+    found["usable"] = fair & found["df"].notna()
+    moved = shifts(found[fair], data.attempts)
     found["shift"], found["shifted"] = _shift_of(found, moved)
     judged = judge(
         found["change"],
@@ -133,12 +133,15 @@ def _with_errors(
 
 
 def _with_attempts(found: pd.DataFrame, battery: Battery, errors: Errors) -> pd.DataFrame:
-    """The change less what more attempts flatter it by; NaN where that is not known."""
+    """The change less what more attempts flatter it by; NaN where that is not known.
+
+    The best of three is flattered against a single one, also where the battery asks for one only.
+    """
     changed = []
     for row in records(found):
         few = counted(row, battery)
         before, after = row["n_before"], row["n_after"]
-        if few == 1 or before == after or min(before, after) < few:
+        if before == after or min(before, after) < few or not chosen_among(row, battery):
             changed.append(row["change"])
             continue
         within = errors.attempt_sd(row, math.sqrt(abs(row["before"] * row["after"])))
@@ -186,27 +189,30 @@ def _word(row: Mapping[Any, Any], battery: Battery) -> tuple[str, str]:
     few = counted(row, battery)
     unknown = math.isnan(row["df"])
     cases = (
-        (row["differing"] != "", tables.NOT_COMPARABLE, str(row["differing"])),
         (row["easy"], "", tables.EASY),
+        (row["differing"] != "", tables.NOT_COMPARABLE, str(row["differing"])),
         (not row["judgeable"], "", ""),
         (row["uncertain"], "", tables.UNCERTAIN),
         (unknown and row["error_grade"] != "", "", tables.GRADE_C),
         (unknown, "", tables.NO_ERROR),
         (row["blown"], tables.CANNOT_TELL, tables.WINDS_APART),
         (min(row["n_before"], row["n_after"]) < few, tables.CANNOT_TELL, tables.ONE_ATTEMPT),
+        (math.isnan(row["change"]), tables.CANNOT_TELL, tables.UNEQUAL_ATTEMPTS),
         (row["shifted"], tables.CANNOT_TELL, tables.EVERYBODY),
     )
-    told = str(row["verdict"]), "; ".join(_rests_on(row, battery, few))
+    told = str(row["verdict"]), "; ".join(_rests_on(row, battery))
     return next(((word, reason) for applies, word, reason in cases if applies), told)
 
 
-def _rests_on(row: Mapping[Any, Any], battery: Battery, few: int) -> list[str]:
+def _rests_on(row: Mapping[Any, Any], battery: Battery) -> list[str]:
     told = [str(row["reason"])] if row["reason"] else []
     if row["corrected"]:
         told.append(tables.STILL_AIR)
-    elif pairing.is_sprint(str(row["test"]), battery) and math.isnan(row["wind_after"]):
+    elif pairing.is_sprint(str(row["test"]), battery) and math.isnan(
+        row["wind_before"] + row["wind_after"]
+    ):
         told.append(tables.WIND_UNKNOWN)
-    if few > 1 and row["n_before"] != row["n_after"]:
+    if row["change"] != row["plain_change"]:
         told.append(tables.ATTEMPTS_CORRECTED)
     return told
 

@@ -64,7 +64,6 @@ def reference(
     others = candidates[
         (candidates["athlete_id"] != person.athlete_id) & candidates["value"].notna()
     ]
-    others = others.sort_values(["day", "athlete_id"], kind="stable")
     rungs = {
         OWN_BAND: ("sex", "event", "age_band"),
         OWN_EVENT: ("sex", "event"),
@@ -73,8 +72,11 @@ def reference(
         wanted = {field: getattr(person, field) for field in fields}
         if not all(wanted.values()):
             continue
-        alike = others[(others[list(fields)] == pd.Series(wanted)).all(axis=1)]
-        latest = alike.groupby("athlete_id")["value"].last().astype(float)
+        alike = others[np.logical_and.reduce([others[f] == word for f, word in wanted.items()])]
+        once = alike.sort_values(["athlete_id", "day"], kind="stable").drop_duplicates(
+            "athlete_id", keep="last"
+        )
+        latest = once.set_index("athlete_id")["value"].astype(float)
         if len(latest) >= AGGREGATE_FROM:
             return Reference(
                 rung, float(latest.mean()), float(latest.std(ddof=1)), len(latest), latest

@@ -13,9 +13,9 @@ from typing import Any
 
 import pandas as pd
 
-from pipeline.battery import LAST_YEAR, PREVIOUS, Battery
+from pipeline.battery import BLOWN, PREVIOUS, Battery
 from pipeline.measures.lifts import MANY_REPETITIONS
-from pipeline.measures.registry import MEASURES, record_of, scored_attempts
+from pipeline.measures.registry import BEST_OF, MEASURES, record_of, scored_attempts
 from pipeline.measures.spec import key_fields
 
 UNKNOWN = "not recorded"
@@ -24,7 +24,6 @@ WIND_APART_MPS = 1.0
 records, and makes nothing comparable."""
 
 _YEAR, _SEASON = dt.timedelta(days=365), dt.timedelta(days=60)
-_SPRINTS = ("sprint", "flying", "repeated")
 _STILL_AIR = "time_still_air"
 
 
@@ -95,7 +94,8 @@ def _against(
     now: dict[str, Any], history: list[dict[str, Any]], battery: Battery
 ) -> dict[str, Any] | None:
     """The earlier result a value is set against: comparable before not, later before earlier."""
-    agreeing = [then for then in history if _comparable(then, now)]
+    alike = [then for then in history if _comparable(then, now)]
+    agreeing = [then for then in alike if not _attempts_differ(then, now, battery)] or alike
     if battery.against == PREVIOUS:
         return (agreeing or history)[-1]
     aim = dt.date.fromisoformat(str(now["day"])) - _YEAR
@@ -105,11 +105,6 @@ def _against(
         if abs(dt.date.fromisoformat(str(then["day"])) - aim) <= _SEASON
     ]
     return min(near, key=lambda t: abs(dt.date.fromisoformat(t["day"]) - aim), default=None)
-
-
-def against(battery: Battery) -> str:
-    """What the column ``against`` says."""
-    return LAST_YEAR if battery.against == LAST_YEAR else PREVIOUS
 
 
 def _pair(
@@ -153,7 +148,7 @@ def winds_apart(before: float, after: float) -> bool:
 def is_sprint(test: str, battery: Battery) -> bool:
     """Whether wind may move a test."""
     plan = battery.tests.get(test)
-    return plan is not None and plan.kind in _SPRINTS
+    return plan is not None and plan.kind in BLOWN
 
 
 def _attempts_differ(then: dict[str, Any], now: dict[str, Any], battery: Battery) -> list[str]:
@@ -170,6 +165,16 @@ def counted(row: Mapping[Any, Any], battery: Battery) -> int:
     plan = battery.tests.get(str(row["test"]))
     planned = 1 if plan is None else plan.attempts
     return scored_attempts(record_of(str(row["measure"]), plan), planned)
+
+
+def chosen_among(row: Mapping[Any, Any], battery: Battery) -> bool:
+    """Whether the score of ``row`` is the best of attempts alike, so that more of them flatter it.
+
+    The sets of a lift rise to the heaviest: their number says nothing.
+    """
+    plan = battery.tests.get(str(row["test"]))
+    lifted = plan is not None and plan.kind == "lift"
+    return record_of(str(row["measure"]), plan).combine in BEST_OF and not lifted
 
 
 def _same(row: dict[str, Any]) -> tuple[object, ...]:

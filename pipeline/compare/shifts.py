@@ -14,7 +14,7 @@ import numpy as np
 import pandas as pd
 
 from pipeline.compare.pairs import records
-from pipeline.compare.reliability import KnownError, typical_error
+from pipeline.compare.reliability import typical_error
 from pipeline.compare.verdicts import day_shift, gate_balance
 from pipeline.measures.spec import Array, key_fields
 
@@ -54,11 +54,13 @@ class _Column:
 _SAME = ["test", "part", "measure", "conditions", "from_day"]
 
 
-def shifts(usable: pd.DataFrame, attempts: pd.DataFrame) -> tuple[Shift, ...]:
+def shifts(comparable: pd.DataFrame, attempts: pd.DataFrame) -> tuple[Shift, ...]:
     """Where the group moved together beyond its error.
 
     Args:
-        usable: comparable pairs with a known error: ``change error df`` beside the pair's columns.
+        comparable: pairs that may be set side by side, ``change error df usable`` beside the
+            pair's columns; a value is tested where its error is known (``usable``), a gate also
+            where that of its sections is not, since it brings its own.
         attempts: rows of ``registry.attempt_values``; gates are weighed run by run.
     """
     values = [
@@ -68,15 +70,29 @@ def shifts(usable: pd.DataFrame, attempts: pd.DataFrame) -> tuple[Shift, ...]:
             _SQRT2 * float(rows["error"].median()),
             float(rows["df"].median()),
         )
-        for _, rows in usable.groupby(_SAME, sort=True)
+        for _, rows in comparable[comparable["usable"]].groupby(_SAME, sort=True)
     ]
     found: dict[tuple[Any, ...], Shift] = {}
-    for columns in (values, list(_gates(usable, attempts))):  # a faster squad moves no gate
-        for column, n, shift, se in _fired(columns):
+    for columns in (values, list(_gates(comparable, attempts))):  # a faster squad moves no gate
+        fired = list(_fired(columns))
+        named = _named(fired)
+        for column, n, shift, se in fired:
             for key, rows in column.rows.groupby(_SAME, sort=True):
                 own = float(rows["change"].median()) if column.gate else shift
-                found[key] = _shift(key, str(rows["unit"].iloc[0]), (n, own, se), column.gate)
+                gate = named[_run(column)] if column.gate else ""
+                found[key] = _shift(key, str(rows["unit"].iloc[0]), (n, own, se), gate)
     return tuple(found.values())
+
+
+def _run(column: _Column) -> tuple[str, str]:
+    first = column.rows.iloc[0]
+    return str(first["test"]), str(first["from_day"])
+
+
+def _named(fired: list[tuple[_Column, int, float, float]]) -> dict[tuple[str, str], str]:
+    """The gate to look at in each test: a moved one drags its neighbours' balance along."""
+    weakest_first = sorted(fired, key=lambda one: abs(one[2]) / one[3])
+    return {_run(column): column.gate for column, *_ in weakest_first}
 
 
 def _shift(key: tuple[Any, ...], unit: str, moved: tuple[int, float, float], gate: str) -> Shift:
@@ -100,75 +116,72 @@ def _fired(columns: list[_Column]) -> Iterator[tuple[_Column, int, float, float]
 _SQRT2 = math.sqrt(2)
 
 
-def _gates(usable: pd.DataFrame, attempts: pd.DataFrame) -> Iterator[_Column]:
+def _gates(comparable: pd.DataFrame, attempts: pd.DataFrame) -> Iterator[_Column]:
     """The balance of the sections on either side of each gate, and all that hangs on the gate."""
-    sections = usable[usable["measure"] == _SECTIONS]
+    sections = comparable[comparable["measure"] == _SECTIONS]
     for key, rows in sections.groupby(["test", "conditions", "from_day"], sort=True):
         test, conditions, from_day = (str(k) for k in key)
         parts = {part: _ends(part) for part in dict.fromkeys(rows["part"])}
+        runs = attempts[
+            (attempts["measure"] == _SECTIONS)
+            & (attempts["test"] == test)
+            & (attempts["conditions"] == conditions)
+        ]
         for before, (_, gate) in parts.items():
             after = next((p for p, (start, _) in parts.items() if start == gate), None)
             if after is None:
                 continue
-            column = _balance(rows, attempts, (test, conditions), (before, after))
+            column = _balance(rows, runs, (before, after))
             if column is None:
                 continue
-            hanging = usable[
-                (usable["test"] == test)
-                & (usable["from_day"] == from_day)
-                & np.array([_hangs_on(row, gate) for row in records(usable)], dtype=bool)
+            hanging = comparable[
+                (comparable["test"] == test)
+                & (comparable["from_day"] == from_day)
+                & np.array([_hangs_on(row, gate) for row in records(comparable)], dtype=bool)
             ]
             yield _Column(hanging, *column, gate=f"{gate:g} m")
 
 
 def _balance(
-    rows: pd.DataFrame, attempts: pd.DataFrame, run: tuple[str, str], parts: tuple[str, str]
+    rows: pd.DataFrame, runs: pd.DataFrame, parts: tuple[str, str]
 ) -> tuple[Array, float, float] | None:
-    """Changes of a gate's balance by athlete, the SD of one by error, its degrees of freedom."""
-    test, conditions = run
-    sides = [rows[rows["part"] == part].set_index("athlete_id") for part in parts]
-    both = sides[0].merge(sides[1], left_index=True, right_index=True, suffixes=("", "_after"))
-    if both.empty:
-        return None
-    lengths = both[["before", "after", "before_after", "after_after"]].mean()
-    share = float(lengths[2:].sum() / lengths.sum())
-    first, second, old_first, old_second = (
-        both[name].to_numpy(dtype=float)
-        for name in ("after", "after_after", "before", "before_after")
+    """Changes of a gate's balance by athlete, the SD of one by error, its degrees of freedom.
+
+    The mean of all of a day's runs, not of the best: a gate stands where it stands in each.
+    """
+    wide = (
+        runs[runs["part"].isin(parts)]
+        .pivot_table(
+            index=["day", "athlete_id", "attempt"], columns="part", values="value", aggfunc="first"
+        )
+        .dropna()
     )
-    moved = gate_balance(first, second, share) - gate_balance(old_first, old_second, share)
-    error = _balance_error(attempts, test, conditions, parts, share)
-    if error is None:
-        return None
-    scored = math.sqrt(2)  # the score is the mean of two runs
-    return moved, _SQRT2 * error.error / scored, error.df
-
-
-def _balance_error(
-    attempts: pd.DataFrame, test: str, conditions: str, parts: tuple[str, str], share: float
-) -> KnownError | None:
-    """The balance's error from one run to the next of a day."""
-    runs = attempts[
-        (attempts["measure"] == _SECTIONS)
-        & (attempts["test"] == test)
-        & (attempts["conditions"] == conditions)
-        & attempts["part"].isin(parts)
-    ]
-    wide = runs.pivot_table(
-        index=["day", "athlete_id", "attempt"], columns="part", values="value", aggfunc="first"
-    ).dropna()
-    if wide.shape[1] < len(parts):
+    if wide.empty or wide.shape[1] < len(parts):
         return None
     before, after = (wide[part].to_numpy(dtype=float) for part in parts)
-    balance = wide.reset_index()[["day", "athlete_id"]].assign(
+    share = float(after.mean() / (before.mean() + after.mean()))
+    made = wide.reset_index()[["day", "athlete_id"]].assign(
         balance=gate_balance(before, after, share)
     )
-    balance["number"] = balance.groupby(["day", "athlete_id"]).cumcount()
-    table = balance.pivot_table(
-        index=["day", "athlete_id"], columns="number", values="balance", aggfunc="first"
-    )
-    found = typical_error(table.to_numpy(dtype=float))
-    return None if found is None or not found.error > 0 else KnownError(found.error, found.df)
+    by_run = {
+        (str(day), str(who)): own.to_numpy(dtype=float)
+        for (day, who), own in made.groupby(["day", "athlete_id"], sort=True)["balance"]
+    }
+    table = np.full((len(by_run), max(map(len, by_run.values()))), np.nan)
+    for row, own in enumerate(by_run.values()):
+        table[row, : len(own)] = own
+    within = typical_error(table)
+    days = str(rows["from_day"].iloc[0]), str(rows["to_day"].iloc[0])
+    both = [
+        (by_run[days[0], who], by_run[days[1], who])
+        for who in sorted(set(rows["athlete_id"]))
+        if (days[0], who) in by_run and (days[1], who) in by_run
+    ]
+    if not both or within is None or not within.error > 0:
+        return None
+    moved = np.array([now.mean() - then.mean() for then, now in both])
+    shares = float(np.median([1 / len(then) + 1 / len(now) for then, now in both]))
+    return moved, within.error * math.sqrt(shares), within.df
 
 
 def _ends(part: str) -> tuple[float, float]:

@@ -67,6 +67,8 @@ def standings(
         if (test, measure) not in wanted:
             continue
         better = record_of(measure, battery.tests.get(test)).better
+        if better == "neither":
+            continue
         candidates = _candidates(rows, days, squad, bands)
         for row in records(candidates[candidates["day"] == day]):
             member = squad[row["athlete_id"]]

@@ -50,7 +50,8 @@ class GroupChanges:
     Attributes:
         group: its name on the roster.
         measures: the headline's measures that anybody of the group has a pair in.
-        pairs: values with an earlier one; comparable, not comparable, by reason.
+        pairs: values with an earlier one, tests taken easy aside; comparable, not comparable, by
+            reason.
         verdicts: how many of each word; an empty one was not judged.
         by_chance: how many clear verdicts there would be if nobody had changed.
         front: clear changes with false discoveries held down.
@@ -69,20 +70,20 @@ class GroupChanges:
 
 
 def by_group(judged: pd.DataFrame, battery: Battery, squad: Squad) -> Iterator[GroupChanges]:
-    """Each group's headline.
+    """Each group's headline, and that of those without a group under an empty name.
 
     Args:
         judged: of ``changes.Judged``.
         battery: the headlines, set before the day.
         squad: who is in which group.
     """
-    groups = dict.fromkeys(g for member in squad.values() for g in member.groups)
+    groups = dict.fromkeys(g for member in squad.values() for g in member.groups or ("",))
     for group in groups:
-        people = {key for key, member in squad.items() if group in member.groups}
+        people = {key for key, member in squad.items() if group in (member.groups or ("",))}
         if judged.empty:
             yield GroupChanges(group, 0, 0, 0)
             continue
-        own = judged[judged["athlete_id"].isin(people)]
+        own = judged[judged["athlete_id"].isin(people) & ~judged["easy"]]
         own = own[_in(own, battery.headline(group))]
         yield _group(group, own)
 
@@ -112,7 +113,9 @@ def _group(group: str, rows: pd.DataFrame) -> GroupChanges:
     own = _one_part(rows)
     apart = own[own["verdict"] == tables.NOT_COMPARABLE]
     counted = own[own["verdict"].isin([*_CLEAR, tables.STEADY, tables.CANNOT_TELL])]
-    measured = counted[counted["usable"] & ~counted["shifted"]]
+    # A single attempt is never called clear, so chance cannot make it so.
+    single = counted["reason"].eq(tables.ONE_ATTEMPT)
+    measured = counted[counted["usable"] & ~counted["shifted"] & ~single]
     fields = Counter(str(reason).partition(":")[0] for reason in apart["reason"])
     front = measured[front_list(measured)] if len(measured) else measured
     return GroupChanges(

@@ -8,7 +8,7 @@ one day differ by is the least an error can be.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -17,7 +17,7 @@ import pandas as pd
 
 from pipeline import tables
 from pipeline.battery import Battery
-from pipeline.compare.pairs import Days, counted, records
+from pipeline.compare.pairs import Days, counted
 from pipeline.compare.reliability import (
     Agreement,
     KnownError,
@@ -192,14 +192,14 @@ def _repeat_tables(
         for d, a, t in zip(rows["day"], rows["athlete_id"], rows["test"], strict=True)
     ]
     rows = rows[~np.array(eased, dtype=bool)] if len(rows) else rows
-    rows = rows.assign(first=rows["day"].map(original))
+    rows = rows.assign(
+        first=rows["day"].map(original), person=rows.groupby(_PERSON, sort=True).ngroup()
+    )
     for key, same in rows.groupby(_KEY, sort=True):
         if same["day"].nunique() < 2:  # noqa: PLR2004  # a repeat takes two
             continue
         tables = [
-            own.pivot_table(index=_PERSON, columns="day", values="score", aggfunc="first")
-            .dropna(thresh=2)
-            .to_numpy(dtype=float)
+            _grid(own["person"], own["day"], own["score"])
             for _, own in same.groupby("first", sort=True)
         ]
         tables = [table for table in tables if len(table)]
@@ -222,30 +222,39 @@ def _stacked(tables: list[Array]) -> Array:
 def _attempt_tables(attempts: pd.DataFrame, battery: Battery) -> Iterator[tuple[Key, Array]]:
     """Athlete and day × attempt, in the order they were made; rising sets of a lift are none."""
     rows = attempts[_judged(attempts, battery)]
-    rows = rows[np.array([counted(row, battery) > 1 for row in records(rows[_KEY])], dtype=bool)]
+    chosen = _each(rows, lambda row: counted(row, battery) > 1)
     person = ["day", *_PERSON]
-    order = rows.sort_values([*person, "attempt", "key"], kind="stable")
+    order = rows[chosen].sort_values([*person, "attempt", "key"], kind="stable")
+    order = order.assign(person=order.groupby(person, sort=True).ngroup())
     for key, same in order.groupby(_KEY, sort=True):
-        number = same.groupby(person, sort=False).cumcount()
-        table = same.assign(number=number).pivot_table(
-            index=person, columns="number", values="value", aggfunc="first"
-        )
-        values = table.dropna(thresh=2).to_numpy(dtype=float)
+        number = same.groupby("person", sort=False).cumcount()
+        values = _grid(same["person"], number, same["value"])
         if len(values):
             test, part, measure = (str(k) for k in key)
             yield (test, part, measure), values
 
 
+def _grid(people: pd.Series, columns: pd.Series, values: pd.Series) -> Array:
+    """Values by person and column, the first of several; people with one value are left out."""
+    row, column = (np.unique(part, return_inverse=True)[1] for part in (people, columns))
+    table: Array = np.full((row.max() + 1, column.max() + 1), np.nan)
+    table[row[::-1], column[::-1]] = values.to_numpy(dtype=float)[::-1]
+    repeated = np.isfinite(table).sum(axis=1) > 1
+    return np.asarray(table[repeated], dtype=float)
+
+
 def _judged(rows: pd.DataFrame, battery: Battery) -> pd.Series:
     """Rows of measures that a change is judged by."""
-    return pd.Series(
-        [
-            is_judged(record_of(str(m), battery.tests.get(str(t))))
-            for m, t in zip(rows["measure"], rows["test"], strict=True)
-        ],
-        index=rows.index,
-        dtype=bool,
+    return _each(
+        rows, lambda row: is_judged(record_of(row["measure"], battery.tests.get(row["test"])))
     )
+
+
+def _each(rows: pd.DataFrame, holds: Callable[[dict[str, Any]], bool]) -> pd.Series:
+    """What holds for each row, asked once for each test and measure."""
+    pairs = list(zip(rows["test"].astype(str), rows["measure"].astype(str), strict=True))
+    known = {pair: holds({"test": pair[0], "measure": pair[1]}) for pair in dict.fromkeys(pairs)}
+    return pd.Series([known[pair] for pair in pairs], index=rows.index, dtype=bool)
 
 
 def is_judged(record: Measure) -> bool:

@@ -18,7 +18,8 @@ def worthwhile(found: pd.DataFrame, battery: Battery, squad: Squad) -> list[floa
     battery's value.
 
     Args:
-        found: pairs of one day with ``after`` and ``error``.
+        found: pairs of one day with ``after``, ``error`` and ``easy``: a test taken easy says
+            nothing of the spread.
         battery: the staff's values.
         squad: who is of which sex.
     """
@@ -27,7 +28,7 @@ def worthwhile(found: pd.DataFrame, battery: Battery, squad: Squad) -> list[floa
     same = [found["test"], found["part"], found["measure"], found["conditions"], sexes]
     for key, rows in found.groupby(same, sort=False):
         own = smallest_worthwhile(
-            rows["after"].to_numpy(dtype=float), float(rows["error"].median())
+            rows["after"].mask(rows["easy"]).to_numpy(dtype=float), float(rows["error"].median())
         )
         if key[-1] and own is not None and math.isfinite(own):
             spread[key] = own

@@ -8,7 +8,7 @@ import pandas as pd
 from pipeline.battery import Battery
 from pipeline.measures import rebounds
 from pipeline.measures.jumps import part_of
-from pipeline.measures.registry import MEASURES, day_view, measure, view
+from pipeline.measures.registry import day_view, measure, view
 from pipeline.measures.spec import Array, Trials, TypicalError, joined, key_fields, key_without
 from pipeline.units import CM_PER_M, STANDARD_GRAVITY
 
@@ -114,8 +114,7 @@ def drop_heights(results: pd.DataFrame, _: Battery) -> pd.DataFrame:
 def _plateau(order: pd.DataFrame, best: int) -> str:
     """The flag of a curve: its plateau, or that it still rises at the highest box, or nothing."""
     values, drops = order["value"].to_numpy(), order["drop"].to_numpy() * CM_PER_M
-    (error,) = MEASURES["rsi"].typical_errors
-    near = values >= values[best] * (1 - error.value / 100)
+    near = values >= values[best] * (1 - _TRAINED.value / 100)
     first = last = best
     while first > 0 and near[first - 1]:
         first -= 1
@@ -124,6 +123,9 @@ def _plateau(order: pd.DataFrame, best: int) -> str:
     if first < last:
         return f"plateau {drops[first]:g}\u2013{drops[last]:g} cm"
     return RISING if best == len(values) - 1 else ""
+
+
+_TRAINED = TypicalError(6.0, "%", "B", "trained: Byrne 4.2 (48 h), Markwick 2.1-3.1; widened")
 
 
 @measure(
@@ -138,7 +140,8 @@ def _plateau(order: pd.DataFrame, best: int) -> str:
     "contact of 250 ms or more is slow stretch-shortening",
     sources=("young1995", "healy2018", "gravity", "schmidtbleicher1992", "harper2011", "lloyd2009"),
     typical_errors=(
-        TypicalError(6.0, "%", "B", "trained: Byrne 4.2 (48 h), Markwick 2.1-3.1; widened"),
+        TypicalError(15.0, "%", "B", "youth: 13.4-20.5, open file, same day", youth=True),
+        _TRAINED,
     ),
     view="drop jumps",
     combine="best RSI",

@@ -66,7 +66,10 @@ def growth(then_cm: Array, now_cm: Array, days: Array) -> Array:
 
 @view("maturity")
 def maturity_table(trials: Trials, _: Battery) -> pd.DataFrame:
-    """One row for each athlete measured sitting: heights in cm, mass in kg, age in years."""
+    """One row for each athlete measured sitting: heights in cm, mass in kg, age in years.
+
+    The interval is a year either way, wider than the paper's own standard error.
+    """
     body = trials.attempts[trials.attempts["kind"] == "body"]
     columns = {}
     for name in ("height", "sitting_height", "body_mass"):
@@ -76,11 +79,17 @@ def maturity_table(trials: Trials, _: Battery) -> pd.DataFrame:
     table = body[["sex", "age"]].join(pd.DataFrame(columns)).rename_axis("key").reset_index()
     known = table[["height", "sitting_height", "body_mass", "age"]].notna().all(axis=1)
     table = table[known & table["sex"].isin(["F", "M"])]
-    return table.assign(
-        part="",
+    table = table.assign(
         female=(table["sex"] == "F").astype(float),
         height_cm=table["height"] * CM_PER_M,
         sitting_cm=table["sitting_height"] * CM_PER_M,
+    )
+    inputs = ("age", "height_cm", "sitting_cm", "body_mass", "female")
+    offset = maturity_offset(**{name: table[name].to_numpy(dtype=float) for name in inputs})
+    return table.assign(
+        part="",
+        maturity_offset_low=offset - maturity.OFFSET_ERROR_YEARS,
+        maturity_offset_high=offset + maturity.OFFSET_ERROR_YEARS,
         source=[
             joined(*sources)
             for sources in zip(

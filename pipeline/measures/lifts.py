@@ -163,6 +163,7 @@ def strength_for_mass(results: pd.DataFrame, battery: Battery) -> pd.DataFrame:
     sources=("definition", "equations", "comfort2015"),
     typical_errors=(
         TypicalError(3.5, "%", "A", "2.0 (n 44), <= 4.0 (n 50), median 4.2", ("back squat",)),
+        TypicalError(3.5, "%", "B", "<= 4.0 (n 50), median 4.2", ("bench press",)),
         TypicalError(4.0, "%", "A", "4.1 (n 36), 1.9 (n 44)", ("power clean",)),
     ),
     view="lift sets",

@@ -281,10 +281,11 @@ half noise. Where the battery asks for a single attempt, or a measure says so, t
 
 def scored_attempts(record: Measure, planned: int) -> int:
     """How many of the best attempts make the judged score of a measure in a test."""
-    return SCORED if planned >= SCORED and record.combine in _BEST_OF else 1
+    return SCORED if planned >= SCORED and record.combine in BEST_OF else 1
 
 
-_BEST_OF = ("best", "best run", "best RSI")
+BEST_OF = ("best", "best run", "best RSI")
+"""Ways of combining that choose among attempts."""
 
 
 def _scored(order: pd.DataFrame, same: list[str], count: int) -> pd.DataFrame:
@@ -292,13 +293,12 @@ def _scored(order: pd.DataFrame, same: list[str], count: int) -> pd.DataFrame:
 
     The wind becomes the mean of those attempts' winds.
     """
-    used = order.groupby(same, sort=False).head(count)
+    used = order.groupby(same, sort=False).head(count).sort_values("attempt", kind="stable")
+    used = used.assign(scored=used["attempt"].astype(int).astype(str))
     groups = used.groupby(same, sort=False)
-    means = groups.agg(
-        score=("value", "mean"),
-        wind=("wind", lambda winds: winds.mean(skipna=False)),
-        scored=("attempt", lambda numbers: ";".join(str(int(n)) for n in sorted(numbers))),
-    )
+    means = groups[["value", "wind"]].mean().rename(columns={"value": "score"})
+    means["wind"] = means["wind"].where(groups["wind"].count() == groups.size())
+    means["scored"] = groups["scored"].agg(";".join)
     return order.drop(columns=["wind"]).merge(
         means, left_on=same, right_index=True, how="left", sort=False
     )

@@ -112,7 +112,7 @@ def last_time(last: Array) -> Array:
     key="repeat_decrement",
     label="decrement over the set",
     unit="%",
-    better="lower",
+    better="neither",
     decimals=1,
     plausible=(0, 60),
     formula="100 · (sum of the times ÷ (number · best) − 1); its error is about 30 % of itself, "

@@ -79,6 +79,9 @@ def contacts(trials: Trials, battery: Battery) -> pd.DataFrame:
     return pd.concat([jumps[[*keep, "rank"]], table[keep]], ignore_index=True)
 
 
+_STEP = (TypicalError(10.0, "%", "C", "of first steps: CV < 10, n 10"),)
+
+
 @measure(
     key="contact_time",
     label="ground contact",
@@ -109,6 +112,7 @@ def contact_time(contact_time: Array) -> Array:
     plausible=(0.02, 0.3),
     formula="as recorded, the mean of a zone",
     sources=("definition",),
+    typical_errors=_STEP,
     view="steps",
     combine="mean",
     section="steps",
@@ -127,6 +131,7 @@ def step_flight_time(flight: Array) -> Array:
     plausible=(0.4, 3.2),
     formula="as recorded, the mean of a zone",
     sources=("definition",),
+    typical_errors=_STEP,
     view="steps",
     combine="mean",
     section="steps",
@@ -145,6 +150,7 @@ def step_length(length: Array) -> Array:
     plausible=(2, 6.5),
     formula="1 ÷ (contact + flight)",
     sources=("definition",),
+    typical_errors=_STEP,
     view="steps",
     combine="mean",
     section="steps",

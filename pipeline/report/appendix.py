@@ -8,7 +8,6 @@ from typing import Any
 import pandas as pd
 
 from pipeline.bundle import DayBundle
-from pipeline.measures.registry import MEASURES
 from pipeline.report import wording
 from pipeline.report.blocks import FIGURE, NUMBER, TEXT, Block, Heading, Prose, Section, Table
 from pipeline.report.facts import label_of, record_in
@@ -19,7 +18,7 @@ def spreads(day: DayBundle) -> Section:
     """How far athletes of a group truly differ in their change, error taken out."""
     rows = [
         [
-            wording.capital(group["group"]),
+            wording.capital(group["group"] or say("no group")),
             wording.capital(label_of({**one, "conditions": ""})),
             str(one["n"]),
             *_spread(day, one),
@@ -76,7 +75,7 @@ def _wobble(day: DayBundle, row: Any) -> list[str]:
         str(int(row["athletes"])),
         wording.with_unit(shown(row["typical_error"]), record),
         say("interval", low=shown(row["low"]), high=shown(row["high"])),
-        say("percent", value=wording.number(cv, 1)),
+        wording.NOTHING if pd.isna(cv) else say("percent", value=wording.number(cv, 1)),
         wording.with_unit(shown(row["minimal_detectable"]), record),
         say("value interval", value=icc[0], low=icc[1], high=icc[2]),
     ]
@@ -104,13 +103,10 @@ def standings(day: DayBundle) -> Section:
     return Section.of(blocks)
 
 
-_PLACE_COLUMNS = ("col athlete", "col others", "col their mean", "col t", "col percentile")
-
-
 def _places(day: DayBundle, rows: pd.DataFrame) -> Iterator[list[str]]:
     names = {person["id"]: person["name"] for person in day.day["roster"]}
     for row in rows.to_dict("records"):
-        record = MEASURES[row["measure"]]
+        record = record_in(day.day["tests"], row)
         name = names.get(row["athlete_id"], row["athlete_id"])
         who = say(f"rung {row['rung']}", n="" if pd.isna(row["n"]) else int(row["n"]))
         part = f", {row['part']}" if row["part"] else ""

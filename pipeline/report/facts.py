@@ -199,6 +199,8 @@ def table_row(report: Report, row: Any, before_as: str = ONE_LINE) -> list[str]:
     change = report.change(row)
     if not record.compared:
         verdict = say("verdict never")
+    elif report.status_of(row["test"]) == LIMITED:
+        verdict = say("verdict limited")
     elif change is None:
         verdict = say("verdict first")
     else:

@@ -5,12 +5,22 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import Any
 
+import pandas as pd
+
+from pipeline.battery import BLOWN
 from pipeline.report import wording
 from pipeline.report.blocks import NUMBER, TEXT, Block, Notice, Prose, Section, Table, Title
 from pipeline.report.facts import LIMITED, Report, flags_of, over_limit, table_row
-from pipeline.report.saying import amount, needed, way
+from pipeline.report.saying import BASES, amount, needed, rests_on, way
 from pipeline.report.wording import say
-from pipeline.tables import BETTER, CANNOT_TELL, NOT_COMPARABLE, STEADY, WORSE
+from pipeline.tables import (
+    BETTER,
+    CANNOT_TELL,
+    NOT_COMPARABLE,
+    STEADY,
+    WIND_UNKNOWN,
+    WORSE,
+)
 
 
 def title(report: Report) -> Section:
@@ -50,7 +60,8 @@ def summary(report: Report) -> Section:
     judged = [(row, report.change(row)) for row in rows]
     told = [(row, change) for row, change in judged if change is not None]
     if not told:
-        return Section.of(blocks, Prose(say("first day"), lead=say("first day lead")))
+        key = "first day" if report.facts["athlete"]["previous_day"] is None else "first of these"
+        return Section.of(blocks, Prose(say(key), lead=say("first day lead")))
     for verdict, lead in ((BETTER, "well lead"), (WORSE, "worse lead")):
         clear = [_clear(report, row, c) for row, c in told if c["verdict"] == verdict]
         if clear:
@@ -154,14 +165,35 @@ def how_sure(report: Report) -> Section:
         parts.append(say("sure same", tests=", ".join(t for t in same if t not in different)))
     if different:
         parts.append(say("sure different", tests=", ".join(different)))
+    parts += _noted(report, key_rows)
+    return Section.of(Prose(" ".join(parts), lead=say("sure lead")))
+
+
+def _noted(report: Report, key_rows: list[Any]) -> Iterator[str]:
+    """Wind, what comparisons rest on, and what else was flagged."""
     flags = dict.fromkeys((row["test"], f) for row in key_rows for f in flags_of(row["flags"]))
     winds = [f"{test} {wording.minus(f[5:])}" for test, f in flags if f.startswith("wind ")]
     if winds:
-        parts.append(say("sure wind", winds="; ".join(winds)))
+        yield say("sure wind", winds="; ".join(winds))
+    for basis, tests in _bases(report, key_rows).items():
+        yield say(f"sure {basis}", tests=", ".join(tests))
     others = [f"{test} {f}" for test, f in flags if f.startswith("timed by hand")]
     if others:
-        parts.append(say("sure flags", flags=", ".join(others)))
-    return Section.of(Prose(" ".join(parts), lead=say("sure lead")))
+        yield say("sure flags", flags=", ".join(others))
+
+
+def _bases(report: Report, key_rows: list[Any]) -> dict[str, dict[str, None]]:
+    """What the comparisons rest on besides the values, each with its tests."""
+    found: dict[str, dict[str, None]] = {basis: {} for basis in BASES}
+    for row in key_rows:
+        change = report.change(row)
+        told = [] if change is None else rests_on(change)
+        kind = report.facts["tests"][row["test"]]["kind"]
+        if kind in BLOWN and row["measure"] == "time" and pd.isna(row["wind"]):
+            told.append(WIND_UNKNOWN)
+        for basis in told:
+            found[basis][row["test"]] = None
+    return {basis: tests for basis, tests in found.items() if tests}
 
 
 def not_tested(report: Report) -> Section:

@@ -57,7 +57,10 @@ def headline(day: DayBundle) -> Section:
     blocks: list[Block] = []
     for group in day.day["group_changes"]:
         if group["pairs"]:
-            blocks += [Heading(wording.capital(group["group"])), *_group(day, group)]
+            blocks += [
+                Heading(wording.capital(group["group"] or say("no group"))),
+                *_group(day, group),
+            ]
     if not blocks:
         return Section.of(Prose(say("headline none")))
     return Section.of(Prose(say("headline lead")), blocks)

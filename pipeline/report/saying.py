@@ -6,6 +6,8 @@ import math
 from decimal import ROUND_CEILING, Decimal
 from typing import Any
 
+import pandas as pd
+
 from pipeline import tables
 from pipeline.measures.spec import Measure
 from pipeline.report import wording
@@ -32,9 +34,17 @@ def way(change: Any, record: Measure) -> str:
 
 
 def needed(change: Any, record: Measure) -> str:
-    """What a change needs before it counts, rounded up, with its unit."""
+    """What a change needs before it counts: beyond its error and worth having, with its unit.
+
+    Rounded up where the change falls short of it, so that it never looks reached; to the nearest
+    where the change is clear, so that it never looks missed.
+    """
     reach = (float(change["high"]) - float(change["low"])) / 2
-    return wording.with_unit(_up(reach, record.decimals), record)
+    worth = change["smallest_worthwhile"]
+    least = reach if pd.isna(worth) else max(reach, float(worth))
+    if change["verdict"] in CLEAR:
+        return wording.value(least, record)
+    return wording.with_unit(_up(least, record.decimals), record)
 
 
 def one_day(change: Any) -> float:
@@ -90,6 +100,7 @@ def first_reason(change: Any) -> str:
 
 def rests_on(change: Any) -> list[str]:
     """What a verdict rests on besides the values: still air, unknown wind, unequal attempts."""
-    parts = str(change["reason"]).split("; ")
-    known = (tables.STILL_AIR, tables.WIND_UNKNOWN, tables.ATTEMPTS_CORRECTED)
-    return [part for part in parts if part in known]
+    return [part for part in str(change["reason"]).split("; ") if part in BASES]
+
+
+BASES = (tables.STILL_AIR, tables.WIND_UNKNOWN, tables.ATTEMPTS_CORRECTED)

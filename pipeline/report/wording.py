@@ -92,6 +92,10 @@ SENTENCES: dict[str, str] = {
         "This was your first testing day here, so there is nothing to compare with yet. Next time "
         "the same tests, done the same way, will show what moved."
     ),
+    "first of these": (
+        "None of this was tested here before, so there is nothing to compare with yet. Next time "
+        "the same tests, done the same way, will show what moved."
+    ),
     "score": (
         "The best of the day is shown. What is judged is steadier: the mean of your best two "
         "attempts where two were made."
@@ -118,6 +122,7 @@ SENTENCES: dict[str, str] = {
     "why one attempt only": "one attempt only",
     "why more than half of it is body mass": "more than half of it is body mass",
     "why winds apart": "the winds were too far apart",
+    "why unequal attempts": "another number of attempts than before",
     "verdict first": "first mark",
     "verdict different": "not comparable: {reason}",
     "verdict limited": "taken easy, not judged",
@@ -130,7 +135,10 @@ SENTENCES: dict[str, str] = {
     "attempts many": "{count} good attempts",
     "sure same": "Same conditions as before: {tests}.",
     "sure different": "Other conditions than before: {tests}; those are not set side by side.",
-    "sure wind": "Wind: {winds}; times were not adjusted.",
+    "sure wind": "Wind: {winds}; the times shown are not adjusted.",
+    "sure times in still air": "Set side by side in still air, as the winds differed: {tests}.",
+    "sure wind not known": "Wind not known: {tests}.",
+    "sure unequal attempts, corrected": "Another number of attempts, allowed for: {tests}.",
     "sure flags": "Noted: {flags}.",
     "missing lead": "Not tested this time:",
     "missing none": "Everything tested last time was tested again.",
@@ -141,7 +149,9 @@ SENTENCES: dict[str, str] = {
     "no marks": "No mark: {tests}.",
     "rows aside": "Some of your rows could not be used; ask the staff.",
     "sheet unread": "taken, but its sheet could not be read",
-    "took it easy": "Taken easy: {tests}.",
+    "took it easy": (
+        "Taken easy: {tests}. Not judged; when to go all out again is for the medical staff."
+    ),
     "parents kind": "For parents:",
     "parents": (
         "these numbers help plan training. They are not a selection mark and no medical "

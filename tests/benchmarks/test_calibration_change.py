@@ -25,7 +25,10 @@ def test_verdicts_keep_their_promises(capsys: pytest.CaptureFixture[str]) -> Non
     graded_a = as_known[as_known.index.str.contains("A,")]
     assert (graded_a["found"] >= 85).all()
     assert (graded_a["coverage"] <= 92).all()
-    # Less is known of grade B and of a squad on its own: fewer found, no more false.
+    assert (changes.loc[["published B, truth as published"], "found"] >= 85).all()
+    # Less is known of grade B where the truth differs, and of a squad on its own: fewer found, no
+    # more false.
+    assert (as_known.loc[as_known.index.str.contains("B,"), "found"] >= 83).all()
     assert (as_known["found"] >= 77).all()
 
     still = gates[gates.index.str.startswith("no gate moved")]

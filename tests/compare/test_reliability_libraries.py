@@ -6,13 +6,13 @@ from pathlib import Path
 
 import numpy as np
 import pandas as pd
+import pingouin
 import pytest
+import statsmodels.api as statsmodels_api
+from statsmodels.stats.multitest import multipletests
 
 from pipeline.compare import reliability, verdicts
 from pipeline.measures.spec import Array
-
-pingouin = pytest.importorskip("pingouin", reason="a reference library of the extra 'test'")
-statsmodels_api = pytest.importorskip("statsmodels.api", reason="as above")
 
 SHROUT_FLEISS = Path(__file__).parents[1] / "reference" / "shrout_fleiss_1979.csv"
 
@@ -73,8 +73,6 @@ def test_slope_as_a_regression_has_it() -> None:
 
 
 def test_false_discoveries_as_statsmodels_counts_them() -> None:
-    from statsmodels.stats.multitest import multipletests  # noqa: PLC0415  # after the skip above
-
     rng = np.random.default_rng(14)
     change = np.concatenate([rng.normal(0, 1.5, 60), rng.normal(5, 1.5, 12)])
     judged = verdicts.judge(change, 1.0, 20.0, 0.0)

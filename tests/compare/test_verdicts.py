@@ -40,14 +40,14 @@ def test_chances_of_the_worked_example(
         # 1.645·√2 = 2.326, the reach of a known error of 1
         (2.33, 0.5, tables.BETTER, ""),
         (-2.33, 0.5, tables.WORSE, ""),
-        (2.32, 0.5, tables.CANNOT_TELL, verdicts.WITHIN_ERROR),
-        (2.5, 3.0, tables.CANNOT_TELL, verdicts.TOO_SMALL),
+        (2.32, 0.5, tables.CANNOT_TELL, tables.WITHIN_ERROR),
+        (2.5, 3.0, tables.CANNOT_TELL, tables.TOO_SMALL),
         (0.1, 2.5, tables.STEADY, ""),
         (2.5, 5.0, tables.STEADY, ""),
-        (0.2, 2.5, tables.CANNOT_TELL, verdicts.WITHIN_ERROR),
-        (np.nan, 0.5, tables.CANNOT_TELL, verdicts.NO_VALUE),
+        (0.2, 2.5, tables.CANNOT_TELL, tables.WITHIN_ERROR),
+        (np.nan, 0.5, tables.CANNOT_TELL, tables.NO_VALUE),
         (2.33, np.nan, tables.BETTER, ""),
-        (0.0, np.nan, tables.CANNOT_TELL, verdicts.WITHIN_ERROR),
+        (0.0, np.nan, tables.CANNOT_TELL, tables.WITHIN_ERROR),
     ],
 )
 def test_the_words(change: float, least: float, verdict: str, reason: str) -> None:
@@ -58,7 +58,7 @@ def test_the_words(change: float, least: float, verdict: str, reason: str) -> No
 @pytest.mark.parametrize(("error", "df"), [(np.nan, 20), (0.0, 20), (1.0, np.nan), (1.0, 0)])
 def test_no_error_no_verdict(error: float, df: float) -> None:
     row = one(50.0, error, df)
-    assert (row["verdict"], row["reason"]) == (tables.CANNOT_TELL, verdicts.NO_ERROR)
+    assert (row["verdict"], row["reason"]) == (tables.CANNOT_TELL, tables.NO_ERROR)
     assert row[["low", "high", "chance_better", "p", "by_chance"]].isna().all()
 
 

@@ -1,4 +1,4 @@
-"""The four testing days and the repeat of one, their sessions, and the `day.toml` each one leaves behind."""
+"""The four testing days and the repeat of one, with their sessions and each one's `day.toml`."""
 
 from __future__ import annotations
 

@@ -19,6 +19,16 @@ from pipeline.measures.spec import Measure
 # 2009 WC = the 100 m final in Berlin, 1st place; Graubner & Nixdorf 2011, New Stud Athl 26(1/2):19
 # (splits seen): reaction .146; 1.88 2.88 3.78 4.64 5.47 6.29 7.10 7.92 8.74 9.58.
 CHECKS: dict[str, tuple[dict[str, float], float, str]] = {
+    "growth": (
+        {"then_cm": 160, "now_cm": 161.5, "days": 91.3125},
+        0.5,
+        "definition: 1.5 cm in a quarter of a year of 365.25 days",
+    ),
+    "maturity_offset": (
+        {"age": 14, "height_cm": 165, "sitting_cm": 85, "body_mass": 54, "female": 0},
+        0.0800,
+        "recomputed from the equation of Mirwald et al. 2002 (second-hand)",
+    ),
     "body_mass": ({"body_mass": 77.5}, 77.5, "definition"),
     "height": ({"height": 1.83}, 183.0, "definition: 100 cm a metre"),
     "growth": (
@@ -188,7 +198,7 @@ CHECKS: dict[str, tuple[dict[str, float], float, str]] = {
     ),
 }
 
-PRINTED = {"rsi": 5e-4, "relative_peak_power": 1e-3}
+PRINTED = {"rsi": 5e-4, "relative_peak_power": 1e-3, "maturity_offset": 6e-4}
 """Relative tolerance where a source prints fewer digits."""
 
 ALL = pytest.mark.parametrize("record", MEASURES.values(), ids=MEASURES)

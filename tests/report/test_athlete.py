@@ -40,9 +40,9 @@ def test_every_section_says_something_whatever_was_tested(tmp_path: Path) -> Non
 def test_the_first_page_of_a_first_timer_has_no_trend_and_no_verdict(tmp_path: Path) -> None:
     made = report(tmp_path, "A01", {})
     assert "First testing day here." in words(athlete.title(made))
-    assert "First marks: 60 m and countermovement jump, jump height." in words(
-        athlete.summary(made)
-    )
+    said = words(athlete.summary(made))
+    assert "First marks. This was your first testing day here" in said
+    assert not any(word in said for word in ("clearly", "steady", "Steady", "wobble", "Best so"))
     table = words(athlete.first_table(made))
     assert table.count("first mark") == 5
     assert "a trend needs a second one" in words(athlete.trends(made))
@@ -54,10 +54,79 @@ def test_a_best_is_called_so_and_nothing_is_called_better(tmp_path: Path) -> Non
     made = report(tmp_path, "A01", earlier)
     said = words(athlete.summary(made))
     assert "Best so far of the days we can compare: 60 m." in said
-    assert "not judged yet" in said
+    assert "within that wobble or cannot be judged" in said
+    assert "its wobble is not known well enough" in words(athlete.first_table(made))
     assert "7.80 s (15 May 2026)" in words(athlete.first_table(made))
     for section in SECTIONS:
         assert "clearly" not in words(section(made))
+
+
+FORTY = "session,athlete_id,test,attempt,wind_mps,t40_s\n"
+
+
+def _forty(folder: Path, now: str, then: str, **more: str) -> Report:
+    files: dict[str, str | bytes | None] = {
+        f"{SPRING}/day.toml": SPRING_DAY,
+        f"{SPRING}/sprints.csv": FORTY + then,
+        f"{DAY_FOLDER}/sprints.csv": FORTY + now,
+        f"{DAY_FOLDER}/jumps.csv": None,
+        **{f"{DAY_FOLDER}/{name}.csv": text for name, text in more.items()},
+    }
+    return report(folder, "A01", files)
+
+
+def _two(time: float, wind: str = "0.2") -> str:
+    return f"track,A01,40 m,1,{wind},{time}\ntrack,A01,40 m,2,{wind},{time}\n"
+
+
+def test_a_clear_change_is_said_with_its_error_in_the_same_sentence(tmp_path: Path) -> None:
+    """40 m: 1.3 % of about 5.9 s on 20 degrees of freedom needs 1.7247 · √2 · 0.077 = 0.19 s."""
+    said = words(athlete.summary(_forty(tmp_path, _two(5.70), _two(6.10))))
+    assert (
+        "What went well. 40 m: 5.70 s, clearly faster than on 15 May 2026, by 0.40 s. A change "
+        "needs 0.19 s to be more than the wobble of the test"
+    ) in said
+    worse = words(athlete.summary(_forty(tmp_path / "b", _two(6.10), _two(5.70))))
+    assert "What your coach will look at with you. 40 m: 6.10 s, clearly slower" in worse
+    assert "What went well" not in worse
+
+
+def test_a_wind_not_known_is_said(tmp_path: Path) -> None:
+    known = words(athlete.how_sure(_forty(tmp_path / "a", _two(5.7), _two(6.1))))
+    assert "Wind not known" not in known
+    now = words(athlete.how_sure(_forty(tmp_path / "b", _two(5.7, ""), _two(6.1))))
+    then = words(athlete.how_sure(_forty(tmp_path / "c", _two(5.7), _two(6.1, ""))))
+    assert "Wind not known: 40 m." in now
+    assert "Wind not known: 40 m." in then
+
+
+def test_winds_too_far_apart_are_said(tmp_path: Path) -> None:
+    table = words(athlete.first_table(_forty(tmp_path, _two(5.7, "1.5"), _two(6.1))))
+    assert "cannot tell: the winds were too far apart" in table
+
+
+def test_a_test_taken_easy_is_no_news_and_left_to_the_medical_staff(tmp_path: Path) -> None:
+    status = "athlete_id,test,status,reason\nA01,40 m,limited,hamstring\n"
+    made = _forty(tmp_path, _two(5.70), _two(6.10), status=status)
+    summary = words(athlete.summary(made))
+    assert "went well" not in summary
+    assert "clearly" not in summary
+    assert "taken easy, not judged" in words(athlete.first_table(made))
+    said = words(athlete.not_tested(made))
+    assert "Taken easy: 40 m (hamstring). Not judged;" in said
+    assert "medical staff" in said
+
+
+def test_new_tests_of_somebody_tested_before_are_no_first_testing_day(tmp_path: Path) -> None:
+    files: dict[str, str | bytes | None] = {
+        f"{SPRING}/day.toml": SPRING_DAY,
+        f"{SPRING}/lifts.csv": "session,athlete_id,lift,load_kg,reps\ngym,A01,back squat,60,3\n",
+    }
+    made = report(tmp_path, "A01", files)
+    assert "Last tested" in words(athlete.title(made))
+    said = words(athlete.summary(made))
+    assert "first testing day" not in said
+    assert "None of this was tested here before" in said
 
 
 def test_a_wind_above_the_limit_makes_no_best(tmp_path: Path) -> None:

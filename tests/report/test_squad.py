@@ -97,3 +97,99 @@ def test_the_account_of_the_day_adds_up_and_names_what_is_wrong(tmp_path: Path) 
 def test_no_force_and_velocity_without_what_it_needs(tmp_path: Path) -> None:
     made = day(tmp_path, {f"{DAY_FOLDER}/sprints.csv": sprints(7.0)})
     assert "at least five gates" in words(squad.force_and_velocity(made))
+
+
+# --- change ---------------------------------------------------------------------------------
+
+FORTY = "session,athlete_id,test,attempt,timing,clock,t40_s\n"
+TEN = [f"P{n}" for n in range(10)]
+ROSTER_OF_TEN = "athlete_id,name,sex,birth_date,groups,event\n" + "".join(
+    f"{key},Person {key},F,2004-03-18,sprint,100 m\n" for key in TEN
+)
+
+
+def forties(gains: list[float], base: float = 6.0) -> str:
+    """Two runs each, the same time twice, so much faster than ``base``."""
+    return FORTY + "".join(
+        f"track,P{n},40 m,{k},gates,gate,{base + n / 20 - gain:.2f}\n"
+        for n, gain in enumerate(gains)
+        for k in (1, 2)
+    )
+
+
+def two_days(folder: Path, gains: list[float], more: str = "") -> DayBundle:
+    files: dict[str, str | bytes | None] = {
+        "roster.csv": ROSTER_OF_TEN,
+        "2026-05-spring/day.toml": seasons.DAY.replace("2026-09", "2026-05"),
+        "2026-05-spring/sprints.csv": forties([0.0] * len(gains)),
+        f"{DAY_FOLDER}/sprints.csv": forties(gains),
+    }
+    if more:
+        files |= {
+            "2026-05-repeat/day.toml": (
+                seasons.DAY.replace("date = 2026-09-15\nterm", "repeat_of = 2026-05-15\nterm", 1)
+            ).replace("2026-09-15", "2026-05-22").replace("2026-09-17", "2026-05-24")
+            .replace("repeat_of", "date = 2026-05-22\nrepeat_of"),
+            "2026-05-repeat/sprints.csv": more,
+        }  # fmt: skip
+    return day(folder, files)
+
+
+GAINS = [0.60, -0.60, 0.02, -0.02, 0.01, -0.01, 0.03, -0.03, 0.0, 0.01]
+
+
+def test_the_headline_says_how_many_are_clear_and_how_many_chance_alone_would_give(
+    tmp_path: Path,
+) -> None:
+    said = words(squad.headline(two_days(tmp_path, GAINS)))
+    assert "One key measure, 10 pairs: 10 comparable, 0 not." in said
+    # At 90 %, ten changes give one clear by chance: half of it each way.
+    assert "1 better, 1 worse; chance alone would give about 0.5 each way." in said
+    assert "Steady 0, cannot tell 8." in said
+    assert "Person P0: 40 m, clearly faster (by 0.60 s; needs" in said
+    assert "Person P1: 40 m, clearly slower (by 0.60 s; needs" in said
+
+
+def test_a_day_on_which_all_moved_is_said_first_and_nobody_is_named(tmp_path: Path) -> None:
+    made = two_days(tmp_path, [0.30] * 9 + [0.31])
+    said = words(squad.check_first(made))
+    assert "Check first:" in said
+    assert "All 10 moved together since 15 May 2026: 40 m \u22120.30 s" in said
+    assert "Verdicts on those values are withheld." in said
+    assert "0 better, 0 worse" in words(squad.headline(made))
+    still = words(squad.check_first(two_days(tmp_path / "still", GAINS)))
+    assert "no group moved together" in still
+
+
+def test_the_spread_of_true_changes_has_its_interval(tmp_path: Path) -> None:
+    said = words(squad.spreads(two_days(tmp_path, GAINS)))
+    assert "Sprint" in said
+    assert "40 m" in said
+    flat = words(squad.spreads(two_days(tmp_path / "flat", [0.01, -0.01] * 5)))
+    assert "no wider than error" in flat
+
+
+def test_who_stands_where_says_who_the_others_are(tmp_path: Path) -> None:
+    said = words(squad.standings(two_days(tmp_path, GAINS)))
+    lines = [line for line in said.splitlines() if line.startswith("Person P")]
+    assert len(lines) == 10
+    assert all("9 of own sex, event and age" in line for line in lines)
+    assert lines[0].split()[-1] == "100"  # the fastest
+
+
+def test_without_a_repeat_day_published_errors_are_said_to_be_used(tmp_path: Path) -> None:
+    said = words(squad.reliability(two_days(tmp_path, GAINS)))
+    assert "published errors are used" in said
+
+
+def test_a_repeat_day_tells_how_much_a_test_wobbles(tmp_path: Path) -> None:
+    wobble = [0.05, -0.05, 0.02, -0.02, 0.04, -0.04, 0.03, -0.03, 0.01, -0.01]
+    made = two_days(tmp_path, GAINS, more=forties(wobble))
+    said = words(squad.reliability(made))
+    line = next(line for line in said.splitlines() if line.startswith("40 m"))
+    assert line.split()[2] == "10"
+    changes = made.tables["changes"]
+    assert set(changes["from_day"]) == {"2026-05-15"}  # never the repeat
+    assert set(changes[changes["measure"] == "time"]["error_source"]) == {
+        "repeat days and published"
+    }

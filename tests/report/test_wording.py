@@ -9,9 +9,12 @@ from pathlib import Path
 
 import pytest
 
+from pipeline import tables
+from pipeline.compare import norms
 from pipeline.errors import CATALOGUE
 from pipeline.measures.registry import MEASURES
 from pipeline.report import wording
+from pipeline.report.saying import BASES
 from pipeline.report.wording import SENTENCES, say
 
 SOURCES = "\n".join(
@@ -20,7 +23,7 @@ SOURCES = "\n".join(
     if p.name != "wording.py"
 )
 OWN = (Path(wording.__file__)).read_text().split("def say(")[1]
-BUILT = ("did ", "is ", "name ")
+BUILT = ("did ", "is ", "name ", "why ", "rung ", "sure ", "headline ")
 """Beginnings of keys that code puts together."""
 
 
@@ -32,6 +35,23 @@ def test_every_sentence_is_said_somewhere() -> None:
         and not any(f"{quote}{key}{quote}" in SOURCES + OWN for quote in "\"'")
     ]
     assert unused == []
+
+
+def test_what_code_puts_together_has_its_sentences_and_no_other() -> None:
+    held = {
+        "why ": set(tables.REASONS),
+        "rung ": {norms.OWN_BAND, norms.OWN_EVENT, norms.STAFF_TABLE},
+    }
+    for start, wanted in held.items():
+        assert {key.removeprefix(start) for key in SENTENCES if key.startswith(start)} == wanted
+    assert {f"sure {basis}" for basis in BASES} <= set(SENTENCES)
+    counted = [
+        f"headline {what} {many}" for what in ("measure", "pair") for many in ("one", "many")
+    ]
+    assert set(counted) <= set(SENTENCES)
+    rest = set(SENTENCES) - set(counted) - {f"sure {basis}" for basis in BASES}
+    loose = [key for key in rest if key.startswith(("sure ", "headline "))]
+    assert [key for key in loose if f'"{key}"' not in SOURCES] == []
 
 
 def test_every_sentence_asked_for_is_in_the_catalogue() -> None:
