@@ -21,7 +21,10 @@ _SHIPPED = PACKAGE / "templates"
 TEMPLATES: Path = _SHIPPED if _SHIPPED.is_dir() else PACKAGE.parent / "templates"
 """The templates: inside an installed package, or beside it in a checkout."""
 
-KINDS = ("sprint", "flying", "repeated", "jump", "distance jump", "drop jump", "lift", "other")
+KINDS = (
+    "sprint", "flying", "repeated", "jump", "distance jump", "drop jump", "isometric", "lift",
+    "other",
+)  # fmt: skip
 DIRECTIONS = ("higher", "lower", "neither")
 EQUATIONS = ("epley", "brzycki")
 

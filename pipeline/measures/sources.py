@@ -42,5 +42,11 @@ SOURCES: dict[str, Source] = {
     "morin2005": Source("Morin et al. 2005, J Appl Biomech 21:167.", "memory"),
     "young1995": Source("Young 1995; Flanagan & Comyns 2008, SCJ 30:32.", "seen"),
     "healy2018": Source("Healy et al. 2018, RSI = (g/8) FT²/CT.", "seen"),
+    "owen2014": Source("Owen et al. 2014, JSCR 28:1552; PMC9750644.", "seen"),
+    "ebben2010": Source("Ebben & Petushek 2010, RSI-modified.", "seen"),
+    "mcmahon2018": Source("McMahon et al. 2018, RSI-modified of two groups.", "seen"),
+    "mcmahon2021": Source("McMahon et al. 2021, Biomechanics 1:178 (real drop height).", "seen"),
+    "dossantos2017": Source("Dos'Santos et al. 2017 (onset of a pull at 5 SD).", "memory"),
+    "sheppard2011": Source("Sheppard et al. 2011 (dynamic strength index).", "memory"),
     "haugen2012": Source("Haugen et al. 2012, JSCR 26:473.", "seen"),
 }
