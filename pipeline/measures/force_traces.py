@@ -9,7 +9,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from typing import NoReturn
+from typing import Any, NoReturn
 
 import numpy as np
 from numpy.typing import NDArray
@@ -184,6 +184,45 @@ def edges(force: Samples, start: int, end: int, threshold: float) -> tuple[int, 
     """
     under = force[start - 1 : end + 1] < threshold
     return start - 1 + int(np.argmax(under)), end + 1 - int(np.argmax(under[::-1]))
+
+
+MOST_POINTS = 400
+
+
+def outline(trace: Trace) -> dict[str, Any]:
+    """A trace as it is drawn: at most ``MOST_POINTS`` points around what happened.
+
+    Of each stretch the least and the greatest force are kept, so no peak is lost. Force is in
+    body weights: newtons would tell what the athlete weighs.
+
+    Returns:
+        ``kind``, ``times`` in s from the onset, ``force``, and ``moments`` in s by their names.
+    """
+    found, rate = trace.reading, trace.rate_hz
+    last = max(found.rest, found.landing + round(0.4 * rate), 0)
+    end = last + round(0.25 * rate) if found.landing >= 0 else found.onset + round(3.0 * rate)
+    first = max(found.onset - round(0.3 * rate), 0)
+    piece = trace.force[first : min(end, len(trace.force))]
+    kept = np.arange(len(piece))
+    if len(piece) > MOST_POINTS:
+        parts = np.array_split(piece, MOST_POINTS // 2)
+        starts = np.cumsum([0, *(len(part) for part in parts[:-1])])
+        ends = [
+            (at + part.argmin(), at + part.argmax()) for at, part in zip(starts, parts, strict=True)
+        ]
+        kept = np.unique(ends)
+    weights = (piece[kept] - found.zero_n) / (found.mass_kg * STANDARD_GRAVITY)
+    names = ("onset", "lowest", "turn", "takeoff", "landing", "rest")
+    return {
+        "kind": trace.kind,
+        "times": [round(float(t), 4) for t in (kept + first - found.onset) / rate],
+        "force": [round(float(w), 3) for w in weights],
+        "moments": {
+            name: round((at - found.onset) / rate, 4)
+            for name in names
+            if (at := getattr(found, name)) >= 0
+        },
+    }
 
 
 def _runs(mask: NDArray[np.bool_]) -> tuple[NDArray[np.intp], NDArray[np.intp]]:

@@ -27,6 +27,7 @@ from pipeline.report.first_page import (
     summary,
     title,
 )
+from pipeline.report.force import traces
 from pipeline.report.gym import jumps, others, reactive, strength
 from pipeline.report.running import sprint, steps, technique
 from pipeline.report.wording import say
@@ -49,6 +50,7 @@ __all__ = [
     "summary",
     "technique",
     "title",
+    "traces",
     "trends",
 ]
 

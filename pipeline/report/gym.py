@@ -25,12 +25,14 @@ def reactive(report: Report) -> Section:
         return Section.of(Prose(say("reactive none")))
     ratios = ratios.assign(drop=[float(str(p).split(" ", maxsplit=1)[0]) for p in ratios["part"]])
     keys = ("jump_height", "contact_time", "flight_contact_ratio")
-    parts = {key: report.of(key, "drop jump").set_index("part")["value"] for key in keys}
+    same = ["part", "conditions"]
+    parts = {key: report.of(key, "drop jump").set_index(same)["value"] for key in keys}
     rows = []
     for row in ratios.sort_values("drop", kind="stable").to_dict("records"):
         _, before, now, _ = table_row(report, row, TWO_LINES)
         height, contact, ratio = (
-            wording.value(parts[key].get(row["part"], float("nan")), MEASURES[key]) for key in keys
+            wording.value(parts[key].get(tuple(row[c] for c in same), float("nan")), MEASURES[key])
+            for key in keys
         )
         rows.append([row["part"], height, contact, ratio, before, best_before(report, row), now])
     columns = [

@@ -43,6 +43,7 @@ SENTENCES: dict[str, str] = {
     "is footwear": "{text}",
     "is side": "{text}",
     "is arms": "arms {text}",
+    "is device": "on a {text}",
     "is ends": "{text}",
     "is basis": "{text}",
     # --- first page
@@ -202,6 +203,56 @@ SENTENCES: dict[str, str] = {
     "axis speed": "mean speed (m/s)",
     "jumps none": "No jump was taken on this day.",
     "jumps caption": "Best of the day, beside the last day that can be compared",
+    # force traces
+    "traces none": "No force trace was taken on this day.",
+    "traces lead": (
+        "From the force under your feet. Impulse and flight time are two ways to the same height; "
+        "the first does not mind how you land."
+    ),
+    "traces caption jump": "Jumps on the force plate",
+    "traces caption drop jump": "Drop jumps on the force plate",
+    "traces caption isometric": "Pulls and pushes against a fixed bar",
+    "traces before": "{label}, before",
+    "traces window": "{value} ({window})",
+    "traces drop": (
+        "Who steps off a box falls a little less than its height; the real drop is what the "
+        "contact had to stop."
+    ),
+    "traces index": (
+        "The ratio sets the peak force of the {jump} beside that of the {isometric}; neither way "
+        "is better by itself."
+    ),
+    "col impulse_jump_height": "height by impulse",
+    "col flight_jump_height": "height by flight time",
+    "col time_to_takeoff": "time to take-off",
+    "col rsi_modified": "height ÷ time to take-off",
+    "col peak_relative_force": "peak force",
+    "col rate_of_force": "rate of force (window)",
+    "col drop_height_real": "real drop",
+    "col plate_contact_time": "ground contact",
+    "col strength_index": "jump ÷ isometric",
+    "phase unweighting": "unweighting",
+    "phase braking": "braking",
+    "phase propulsion": "propulsion",
+    "phase flight": "flight",
+    "phase landing": "landing",
+    "phase contact": "contact",
+    "moment jump onset": "first movement at {seconds} s",
+    "moment jump takeoff": "take-off at {seconds} s",
+    "moment jump landing": "landing at {seconds} s",
+    "moment drop jump onset": "touchdown at {seconds} s",
+    "moment drop jump takeoff": "take-off at {seconds} s",
+    "moment drop jump landing": "landing at {seconds} s",
+    "moment isometric onset": "start of the pull at {seconds} s",
+    "axis force time jump": "time from first movement (s)",
+    "axis force time drop jump": "time from touchdown (s)",
+    "axis force time isometric": "time from the start of the pull (s)",
+    "axis force": "force (body weights)",
+    "body weight line": "body weight",
+    "force chart": "{name}: force over time. Dots: {moments}.",
+    "force chart alt": "{name}: the greatest force drawn is {peak} body weights; {phases}.",
+    "force phase": "{name} {seconds} s",
+    "force phases none": "one pull",
     "reactive none": "No drop jump was taken on this day.",
     "reactive lead": (
         "Reactive strength is height over ground contact; both are shown, since either may move."
@@ -250,6 +301,7 @@ SENTENCES: dict[str, str] = {
     "name start_distance_m": "distance behind the first gate",
     "name drop_height_m": "drop height",
     "name run_in_m": "run-in",
+    "name device": "device",
     "name effort": "effort (maximal or not)",
     "name basis": "way of taking it",
     "cautions": (

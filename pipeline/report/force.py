@@ -1,0 +1,177 @@
+"""The working page of force traces: heights two ways, forces, and each trace as a drawing."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+from pipeline.measures.force_traces import DROP_JUMP, ISOMETRIC, JUMP
+from pipeline.measures.registry import MEASURES
+from pipeline.report import charts, wording
+from pipeline.report.blocks import FIGURE, TEXT, Chart, Prose, Section, Table
+from pipeline.report.facts import TWO_LINES, Report, flags_of, table_row
+from pipeline.report.wording import say
+
+DRAWN = 2
+"""Drawings of one report: the first test of each kind, and no more kinds than this."""
+
+_LEADS = {
+    JUMP: "flight_jump_height",
+    DROP_JUMP: "plate_contact_time",
+    ISOMETRIC: "peak_relative_force",
+}
+"""The measure every trace of a kind has; its rows are the rows of the kind's table."""
+
+_COLUMNS = {
+    JUMP: (
+        "impulse_jump_height",
+        "flight_jump_height",
+        "time_to_takeoff",
+        "rsi_modified",
+        "peak_relative_force",
+        "rate_of_force",
+    ),
+    DROP_JUMP: (
+        "drop_height_real",
+        "plate_contact_time",
+        "flight_jump_height",
+        "peak_relative_force",
+    ),
+    ISOMETRIC: ("peak_relative_force", "rate_of_force", "strength_index"),
+}
+
+
+def traces(report: Report) -> Section:
+    """A table for each kind of test with traces; the best trace of the first tests is drawn."""
+    tables: list[Prose | Table] = []
+    drawn: list[Chart] = []
+    for kind, lead in _LEADS.items():
+        rows = [
+            row for test in report.tests(kind) for row in report.of(lead, test).to_dict("records")
+        ]
+        if rows:
+            tables += [_table(report, kind, rows), *_sentences(report, kind, rows)]
+            drawn += list(_charts(report, rows[0]))
+    if not tables:
+        return Section.of(Prose(say("traces none")))
+    return Section.of(Prose(say("traces lead")), tables, drawn[:DRAWN])
+
+
+def _table(report: Report, kind: str, rows: list[Any]) -> Table:
+    keys = _COLUMNS[kind]
+    cells = [
+        [
+            _name(row),
+            *(_cell(report, row, key) for key in keys),
+            table_row(report, _first(report, row, keys[0]) or row, TWO_LINES)[1],
+        ]
+        for row in rows
+    ]
+    columns = [say("col test"), *(say(f"col {key}") for key in keys)]
+    columns.append(say("traces before", label=say(f"col {keys[0]}")))
+    return Table(say(f"traces caption {kind}"), columns, cells, [TEXT, *[FIGURE] * (len(keys) + 1)])
+
+
+def _name(row: Any) -> str:
+    part = f", {row['part']}" if row["part"] else ""
+    flags = "".join(f" ({flag})" for flag in flags_of(row["flags"]))
+    return f"{wording.capital(row['test'])}{part}{flags}"
+
+
+def _same(report: Report, row: Any, key: str) -> Iterator[Any]:
+    """The day's results of a measure from the same trace; a ratio by the test alone."""
+    for other in report.of(key, row["test"]).to_dict("records"):
+        if key == "strength_index" or other["source"] == row["source"]:
+            yield other
+
+
+def _first(report: Report, row: Any, key: str) -> Any | None:
+    return next(_same(report, row, key), None)
+
+
+def _cell(report: Report, row: Any, key: str) -> str:
+    """A value with its unit; rates of force with their windows, a line each."""
+    record = MEASURES[key]
+    found = list(_same(report, row, key))
+    if key != "rate_of_force":
+        return "\n".join(wording.value(r["value"], record) for r in found) or wording.NOTHING
+    told = [
+        say("traces window", value=wording.value(r["value"], record), window=_window(r["part"]))
+        for r in found
+    ]
+    return "\n".join(told) or wording.NOTHING
+
+
+def _window(part: str) -> str:
+    return wording.dashed(part.rpartition(", ")[2])
+
+
+def _sentences(report: Report, kind: str, rows: list[Any]) -> list[Prose]:
+    """What a table cannot say by itself: of the two drop heights, of the ratio of forces."""
+    if kind == DROP_JUMP:
+        return [Prose(say("traces drop"))]
+    if kind == ISOMETRIC:
+        ratios = [r for row in rows for r in _same(report, row, "strength_index")]
+        told = dict.fromkeys(
+            say("traces index", jump=r["part"], isometric=r["test"]) for r in ratios
+        )
+        return [Prose(" ".join(told))] if told else []
+    return []
+
+
+def _charts(report: Report, row: Any) -> Iterator[Chart]:
+    """The drawing of the trace a result came from."""
+    for trace in report.facts["traces"]:
+        if trace["source"] == row["source"]:
+            yield _chart(trace, _name(row))
+
+
+_PHASES = {
+    JUMP: (
+        ("unweighting", "onset", "lowest"),
+        ("braking", "lowest", "turn"),
+        ("propulsion", "turn", "takeoff"),
+        ("flight", "takeoff", "landing"),
+        ("landing", "landing", "rest"),
+    ),
+    DROP_JUMP: (("contact", "onset", "takeoff"), ("flight", "takeoff", "landing")),
+    ISOMETRIC: (),
+}
+
+
+def _chart(trace: Any, name: str) -> Chart:
+    moments = trace["moments"]
+    phases = [
+        (say(f"phase {word}"), moments[begin], moments[end])
+        for word, begin, end in _PHASES[trace["kind"]]
+        if begin in moments and end in moments and moments[end] > moments[begin]
+    ]
+    marks = [
+        (
+            say(f"moment {trace['kind']} {key}", seconds=wording.number(moments[key], 2)),
+            moments[key],
+        )
+        for key in ("onset", "takeoff", "landing")
+        if key in moments
+    ]
+    told = wording.listed([text for text, _ in marks])
+    return charts.force_by_time(
+        f"force {trace['source']}",
+        charts.Force(trace["times"], trace["force"], phases, [at for _, at in marks]),
+        {
+            "x": say(f"axis force time {trace['kind']}"),
+            "y": say("axis force"),
+            "weight": say("body weight line"),
+            "caption": say("force chart", name=name, moments=told),
+            "alt": say(
+                "force chart alt",
+                name=name,
+                peak=wording.number(max(trace["force"]), 1),
+                phases=", ".join(
+                    say("force phase", name=word, seconds=wording.number(end - begin, 2))
+                    for word, begin, end in phases
+                )
+                or say("force phases none"),
+            ),
+        },
+    )
