@@ -154,7 +154,7 @@ def net_impulse(absolute_impulse: Array) -> Array:
     unit="m/s",
     better="higher",
     decimals=2,
-    plausible=(0.5, 9),
+    plausible=(0.4, 9),
     formula="net impulse ÷ mass; of a jump this is the take-off speed, of a drop jump the speed "
     "gained over the contact",
     sources=("linthorne2001", "owen2014"),

@@ -20,56 +20,57 @@ _LEADS = {
     DROP_JUMP: "plate_contact_time",
     ISOMETRIC: "peak_relative_force",
 }
-"""The measure every trace of a kind has; its rows are the rows of the kind's table."""
+"""The measure every trace of a kind has: one row of a table for each of its results."""
 
-_COLUMNS = {
-    JUMP: (
-        "impulse_jump_height",
-        "flight_jump_height",
-        "time_to_takeoff",
-        "rsi_modified",
-        "peak_relative_force",
-        "rate_of_force",
+_TABLES = (
+    (
+        "heights",
+        (JUMP,),
+        ("impulse_jump_height", "flight_jump_height", "time_to_takeoff", "rsi_modified"),
     ),
-    DROP_JUMP: (
-        "drop_height_real",
-        "plate_contact_time",
-        "flight_jump_height",
-        "peak_relative_force",
+    (
+        "drops",
+        (DROP_JUMP,),
+        ("drop_height_real", "plate_contact_time", "flight_jump_height", "peak_relative_force"),
     ),
-    ISOMETRIC: ("peak_relative_force", "rate_of_force", "strength_index"),
-}
+    ("forces", (JUMP, ISOMETRIC), ("peak_relative_force", "rate_of_force", "strength_index")),
+)
+"""Each table: its name, whose rows it has, its measures; the value before is the first one's."""
 
 
 def traces(report: Report) -> Section:
-    """A table for each kind of test with traces; the best trace of the first tests is drawn."""
-    tables: list[Prose | Table] = []
-    drawn: list[Chart] = []
-    for kind, lead in _LEADS.items():
-        rows = [
-            row for test in report.tests(kind) for row in report.of(lead, test).to_dict("records")
-        ]
-        if rows:
-            tables += [_table(report, kind, rows), *_sentences(report, kind, rows)]
-            drawn += list(_charts(report, rows[0]))
-    if not tables:
+    """Heights, drop jumps and forces as tables; the best trace of the first tests is drawn."""
+    rows = {kind: _rows(report, kind, lead) for kind, lead in _LEADS.items()}
+    blocks: list[Prose | Table] = []
+    for name, kinds, keys in _TABLES:
+        own = [row for kind in kinds for row in rows[kind]]
+        if own:
+            blocks += [*_sentences(report, name, own), _table(report, name, own, keys)]
+    if not blocks:
         return Section.of(Prose(say("traces none")))
-    return Section.of(Prose(say("traces lead")), tables, drawn[:DRAWN])
+    drawn = [chart for own in rows.values() for row in own[:1] for chart in _charts(report, row)]
+    return Section.of(Prose(say("traces lead")), blocks, drawn[:DRAWN])
 
 
-def _table(report: Report, kind: str, rows: list[Any]) -> Table:
-    keys = _COLUMNS[kind]
+def _rows(report: Report, kind: str, lead: str) -> list[Any]:
+    return [row for test in report.tests(kind) for row in report.of(lead, test).to_dict("records")]
+
+
+def _table(report: Report, name: str, rows: list[Any], keys: tuple[str, ...]) -> Table:
     cells = [
         [
             _name(row),
-            *(_cell(report, row, key) for key in keys),
+            _cell(report, row, keys[0]),
             table_row(report, _first(report, row, keys[0]) or row, TWO_LINES)[1],
+            *(_cell(report, row, key) for key in keys[1:]),
         ]
         for row in rows
     ]
-    columns = [say("col test"), *(say(f"col {key}") for key in keys)]
-    columns.append(say("traces before", label=say(f"col {keys[0]}")))
-    return Table(say(f"traces caption {kind}"), columns, cells, [TEXT, *[FIGURE] * (len(keys) + 1)])
+    columns = [
+        "col test", f"traces col {keys[0]}", "col before", *(f"traces col {k}" for k in keys[1:])
+    ]  # fmt: skip
+    kinds = [TEXT, *[FIGURE] * (len(keys) + 1)]
+    return Table(say(f"traces caption {name}"), [say(c) for c in columns], cells, kinds)
 
 
 def _name(row: Any) -> str:
@@ -89,16 +90,20 @@ def _first(report: Report, row: Any, key: str) -> Any | None:
     return next(_same(report, row, key), None)
 
 
+_UNIT_IN_HEADING = ("peak_relative_force", "rate_of_force")
+
+
 def _cell(report: Report, row: Any, key: str) -> str:
-    """A value with its unit; rates of force with their windows, a line each."""
+    """A value; rates of force with their windows, one below the other."""
     record = MEASURES[key]
-    found = list(_same(report, row, key))
-    if key != "rate_of_force":
-        return "\n".join(wording.value(r["value"], record) for r in found) or wording.NOTHING
-    told = [
-        say("traces window", value=wording.value(r["value"], record), window=_window(r["part"]))
-        for r in found
-    ]
+    told = []
+    for found in _same(report, row, key):
+        shown = wording.value(found["value"], record)
+        if key in _UNIT_IN_HEADING:
+            shown = wording.number(found["value"], record.decimals)
+        if key == "rate_of_force":
+            shown = say("traces window", value=shown, window=_window(found["part"]))
+        told.append(shown)
     return "\n".join(told) or wording.NOTHING
 
 
@@ -106,17 +111,13 @@ def _window(part: str) -> str:
     return wording.dashed(part.rpartition(", ")[2])
 
 
-def _sentences(report: Report, kind: str, rows: list[Any]) -> list[Prose]:
+def _sentences(report: Report, name: str, rows: list[Any]) -> list[Prose]:
     """What a table cannot say by itself: of the two drop heights, of the ratio of forces."""
-    if kind == DROP_JUMP:
+    if name == "drops":
         return [Prose(say("traces drop"))]
-    if kind == ISOMETRIC:
-        ratios = [r for row in rows for r in _same(report, row, "strength_index")]
-        told = dict.fromkeys(
-            say("traces index", jump=r["part"], isometric=r["test"]) for r in ratios
-        )
-        return [Prose(" ".join(told))] if told else []
-    return []
+    ratios = [r for row in rows for r in _same(report, row, "strength_index")]
+    told = dict.fromkeys(say("traces index", jump=r["part"], isometric=r["test"]) for r in ratios)
+    return [Prose(" ".join(told))] if name == "forces" and told else []
 
 
 def _charts(report: Report, row: Any) -> Iterator[Chart]:
@@ -142,13 +143,13 @@ _PHASES = {
 def _chart(trace: Any, name: str) -> Chart:
     moments = trace["moments"]
     phases = [
-        (say(f"phase {word}"), moments[begin], moments[end])
+        (say(f"traces phase {word}"), moments[begin], moments[end])
         for word, begin, end in _PHASES[trace["kind"]]
         if begin in moments and end in moments and moments[end] > moments[begin]
     ]
     marks = [
         (
-            say(f"moment {trace['kind']} {key}", seconds=wording.number(moments[key], 2)),
+            say(f"traces moment {trace['kind']} {key}", seconds=wording.number(moments[key], 2)),
             moments[key],
         )
         for key in ("onset", "takeoff", "landing")
@@ -159,7 +160,7 @@ def _chart(trace: Any, name: str) -> Chart:
         f"force {trace['source']}",
         charts.Force(trace["times"], trace["force"], phases, [at for _, at in marks]),
         {
-            "x": say(f"axis force time {trace['kind']}"),
+            "x": say(f"traces axis {trace['kind']}"),
             "y": say("axis force"),
             "weight": say("body weight line"),
             "caption": say("force chart", name=name, moments=told),

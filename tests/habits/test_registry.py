@@ -138,6 +138,46 @@ CHECKS: dict[str, tuple[dict[str, float], float, str]] = {
         "Bosco et al. 1983, h = g t^2/8; table recomputed with g 9.80665",
     ),
     "takeoff_speed": ({"flight_time": 0.5}, 2.451662, "Linthorne 2001, v = g t/2; recomputed"),
+    "net_impulse": (
+        {"absolute_impulse": 25.0},
+        25.0,
+        "piecewise problem, Duarte & Watanabe, notes, doi 10.5281/zenodo.4599319 (exact)",
+    ),
+    "relative_impulse": (
+        {"impulse": 25.0, "mass": 50.0},
+        0.5,
+        "the same: 25 N s on 50 kg is 0.5 m/s",
+    ),
+    "impulse_jump_height": (
+        {"takeoff_impulse": 60 * 2.451662, "mass": 60.0},
+        30.6458,
+        "Linthorne 2001: v = 2.451662 m/s (0.5 s of flight) is 30.6458 cm either way; recomputed",
+    ),
+    "flight_jump_height": (
+        {"plate_flight": 0.5},
+        30.6458,
+        "Bosco et al. 1983, h = g t^2/8; table recomputed with g 9.80665",
+    ),
+    "time_to_takeoff": ({"push_time": 0.707}, 0.707, "definition"),
+    "rsi_modified": (
+        {"takeoff_impulse": 80 * 2.719236, "mass": 80.0, "push_time": 0.707},
+        0.533,
+        "McMahon et al. 2018: 37.7 cm over 0.707 s is 0.533; seen",
+    ),
+    "peak_force": ({"absolute_peak": 2850.0}, 2850.0, "definition"),
+    "peak_relative_force": ({"peak": 2850.0, "mass": 75.0}, 38.0, "definition"),
+    "rate_of_force": (
+        {"rise": 900.0, "window": 0.2, "mass": 75.0},
+        60.0,
+        "definition: 900 N in 0.2 s on 75 kg",
+    ),
+    "plate_contact_time": ({"plate_contact": 0.177}, 0.177, "definition"),
+    "drop_height_real": (
+        {"contact_impulse": 70 * 4.903325, "mass": 70.0, "plate_flight": 0.5},
+        30.6458,
+        "closed form: half of 2 x 2.451662 m/s is the take-off's, the rest a fall of 30.6458 cm",
+    ),
+    "strength_index": ({"jump_peak": 24.0, "isometric_peak": 32.0}, 0.75, "definition"),
     "one_rep_max": (
         {"load": 100, "reps": 5, "equation": 0},
         116.667,
@@ -155,7 +195,7 @@ CHECKS: dict[str, tuple[dict[str, float], float, str]] = {
     ),
 }
 
-PRINTED = {"rsi": 5e-4}
+PRINTED = {"rsi": 5e-4, "rsi_modified": 5e-4}
 """Relative tolerance where a source prints fewer digits."""
 
 ALL = pytest.mark.parametrize("record", MEASURES.values(), ids=MEASURES)
