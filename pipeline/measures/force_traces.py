@@ -45,6 +45,8 @@ _BLOCK_S = 0.05
 _UNQUIET, _DRIFT, _ZERO, _AFTER = 0.06, 0.03, 0.10, (0.04, 0.30)
 _LOADED, _LOW, _FLAT, _PUSH = 0.10, 0.25, 0.03, 1.2
 _REST_S = 0.5
+_STANDING = (0.6, 1.5)
+_STANDING_TO_PULL = (0.15, 1.5)  # a pull is most of its trace, far over the weight
 _CLIP_S, _SURE_CLIP_S, _CLIP_EDGE_S, _CLIP_EDGE = 0.005, 0.015, 0.003, 0.01
 _LEAST_BAND = 0.0025
 _COUNTER_MPS, _LEAST_TAKEOFF_MPS = -0.1, 0.3
@@ -275,7 +277,7 @@ class _Analysis:
         start, end = self._flight()
         zero, threshold = self._air(start, end)
         takeoff, landing = edges(self._force, start, end, threshold)
-        first, last = self._standing(0, start)
+        first, last = self._standing(start)
         quiet = self._force[first:last]
         level = float(quiet.mean())
         weight = level - zero
@@ -345,7 +347,7 @@ class _Analysis:
         """Quiet standing, then a pull or push against what does not move."""
         zero = self._settings.zero_n or 0.0
         top = int(np.argmax(self._force))
-        first, last = self._standing(0, top)
+        first, last = self._standing(top, _STANDING_TO_PULL)
         quiet = self._force[first:last]
         level = float(quiet.mean())
         weight = level - zero
@@ -379,15 +381,21 @@ class _Analysis:
         means: Samples = blocks.mean(axis=1)
         return means
 
-    def _quietest(self, start: int, stop: int) -> tuple[int, int, str] | None:
-        """The quietest stretch of standing, and what is wrong with it, if anything."""
+    def _quietest(
+        self, start: int, stop: int, between: tuple[float, float] = _STANDING
+    ) -> tuple[int, int, str] | None:
+        """The quietest stretch of standing, and what is wrong with it, if anything.
+
+        ``between`` are the shares of the usual force between which somebody stands still.
+        """
         means = self._means(start, stop)
         width = max(round(self._settings.quiet_s * self._rate / self._block), 1)
         if len(means) < width:
             return None
         windows = np.lib.stride_tricks.sliding_window_view(means, width)
         spread = windows.max(axis=1) - windows.min(axis=1)
-        loaded = windows.min(axis=1) > max(0.15 * self._scale, _LIGHTEST_KG * self._g / 4)
+        least = max(between[0] * self._scale, _LIGHTEST_KG * self._g / 4)
+        loaded = (windows.min(axis=1) > least) & (windows.max(axis=1) < between[1] * self._scale)
         if not loaded.any():
             return None
         best = int(np.argmin(np.where(loaded, spread, np.inf)))
@@ -407,8 +415,8 @@ class _Analysis:
             return first, last, f"it drifts by {wander:.0f} N within quiet standing"
         return first, last, ""
 
-    def _standing(self, start: int, stop: int) -> tuple[int, int]:
-        found = self._quietest(start, stop)
+    def _standing(self, stop: int, between: tuple[float, float] = _STANDING) -> tuple[int, int]:
+        found = self._quietest(0, stop, between)
         if found is None:
             seconds = self._settings.quiet_s
             _refuse(f"there is no quiet standing of {seconds:g} s before the push")

@@ -8,7 +8,7 @@ from typing import Any
 from pipeline.measures.force_traces import DROP_JUMP, ISOMETRIC, JUMP
 from pipeline.measures.registry import MEASURES
 from pipeline.report import charts, wording
-from pipeline.report.blocks import FIGURE, TEXT, Chart, Prose, Section, Table
+from pipeline.report.blocks import FIGURE, NUMBER, TEXT, Chart, Prose, Section, Table
 from pipeline.report.facts import TWO_LINES, Report, flags_of, table_row
 from pipeline.report.wording import say
 
@@ -69,7 +69,7 @@ def _table(report: Report, name: str, rows: list[Any], keys: tuple[str, ...]) ->
     columns = [
         "col test", f"traces col {keys[0]}", "col before", *(f"traces col {k}" for k in keys[1:])
     ]  # fmt: skip
-    kinds = [TEXT, *[FIGURE] * (len(keys) + 1)]
+    kinds = [TEXT, FIGURE, NUMBER, *[FIGURE] * (len(keys) - 1)]
     return Table(say(f"traces caption {name}"), [say(c) for c in columns], cells, kinds)
 
 
