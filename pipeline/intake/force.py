@@ -12,7 +12,6 @@ from dataclasses import dataclass, field
 from pathlib import Path
 
 import numpy as np
-import pandas as pd
 
 from pipeline.intake import readers
 from pipeline.intake.columns import plain
@@ -91,7 +90,7 @@ class Plates:
         self.named.add(asked.file)
         faults = _cells(asked)
         try:
-            plates, names = self._plates(asked)
+            plates, names = self._fresh(asked)
         except _FaultError as error:
             return None, [*faults, error.fault]
         if faults:
@@ -115,12 +114,21 @@ class Plates:
         trace = Trace(asked.kind, rate, force, reading, absolute)
         return trace, _doubts(trace, asked.test)
 
+    def samples(self, asked: Asked) -> list[Samples]:
+        """The samples (samples,) of each plate a row names, in its unit."""
+        return self._plates(asked)[0]
+
+    def _fresh(self, asked: Asked) -> tuple[list[Samples], tuple[int, ...]]:
+        """Each plate's samples, unless another row has used them."""
+        plates, indices = self._plates(asked)
+        if (asked.file, indices) in self._taken:
+            raise _no_file(asked.file, "another row has used the same samples already")
+        return plates, indices
+
     def _plates(self, asked: Asked) -> tuple[list[Samples], tuple[int, ...]]:
         """Each plate's samples, and the columns they stand in."""
         table = _table(_text(self._folder, asked.file), asked.file)
         indices = _columns(table, asked.column)
-        if (asked.file, indices) in self._taken:
-            raise _no_file(asked.file, "another row has used the same samples already")
         numbers = _numbers(table, indices, asked.file)
         return [np.ascontiguousarray(numbers[:, place]) for place in range(len(indices))], indices
 
@@ -254,34 +262,31 @@ def _columns(table: _Table, raw: str) -> tuple[int, ...]:
     return tuple(places)
 
 
-def _frame(table: _Table, indices: tuple[int, ...], kind: type) -> pd.DataFrame:
-    return pd.read_csv(
-        io.StringIO(table.body),
-        sep={"": ";", " ": r"\s+"}.get(table.separator, table.separator),
-        header=None,
-        usecols=sorted(indices),
-        dtype=kind,
-    )
-
-
 def _numbers(table: _Table, indices: tuple[int, ...], name: str) -> Samples:
     """The asked columns (samples, columns), in the order asked for."""
     try:
-        frame = _frame(table, indices, float)
-    except ValueError as error:  # pandas' own parser errors are such
+        numbers: Samples = np.loadtxt(
+            io.StringIO(table.body),
+            delimiter=table.separator.strip() or None,
+            usecols=indices,
+            ndmin=2,
+            comments=None,
+            quotechar='"',
+        )
+    except ValueError as error:
         raise _no_file(name, _why(table, indices)) from error
-    numbers: Samples = frame[list(indices)].to_numpy(dtype=np.float64)
     if np.isnan(numbers).any():
         bad = int(np.flatnonzero(np.isnan(numbers).any(axis=1))[0])
-        raise _no_file(name, f"sample {bad + 1} is blank")
+        raise _no_file(name, f"sample {bad + 1} is no number")
     return numbers
 
 
 def _why(table: _Table, indices: tuple[int, ...]) -> str:
     """Which sample could not be read."""
-    try:
-        frame = _frame(table, indices, str)
-    except ValueError:
-        return "its lines do not all have the same number of columns"
-    bad = frame.apply(pd.to_numeric, errors="coerce").isna().any(axis=1)
-    return f"sample {int(bad.to_numpy().argmax()) + 1} is no number"
+    lines = (line for line in table.body.split("\n") if line.strip())
+    for number, line in enumerate(lines, start=1):
+        cells = _split(line, table.separator)
+        asked = [cells[place] if place < len(cells) else "" for place in indices]
+        if not all(_NUMERIC.match(cell) for cell in asked):
+            return f"sample {number} is no number"
+    return "its lines do not all have the same number of columns"

@@ -296,7 +296,7 @@ class _DayReader:
         conditions = self._conditions(row, plan, session, athlete)
         key = len(self._attempts)
         if row.kind is TRACES:
-            conditions["device"] = (FORCE_PLATE, row.at("file").source)
+            conditions["device"] = (FORCE_PLATE, row.at("").source)
             values = self._trace_values(key, row, athlete, plan)
         else:
             values = self._values_of(key, row, athlete)
