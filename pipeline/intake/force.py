@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 
 from pipeline.intake import readers
-from pipeline.intake.columns import plain
+from pipeline.intake.columns import TRACES, plain
 from pipeline.measures import force_traces
 from pipeline.measures.force_traces import JUMP, SQUAT_JUMP, RefusedError, Samples, Trace
 from pipeline.units import CM_PER_M, STANDARD_GRAVITY
@@ -48,7 +48,7 @@ class Fault:
     details: dict[str, object] = field(default_factory=dict)
 
 
-class _FaultError(Exception):
+class FaultError(Exception):
     def __init__(self, fault: Fault) -> None:
         super().__init__(fault.code)
         self.fault = fault
@@ -76,7 +76,13 @@ class Plates:
         """Trace files no row has named, in the order of their names."""
         files = (p for p in self._folder.iterdir() if p.suffix.lower() in SUFFIXES)
         return sorted(
-            (p for p in files if p.name not in self.named and p.stem.casefold() != "traces"),
+            (
+                p
+                for p in files
+                if p.name not in self.named
+                and p.stem.casefold() != TRACES.name
+                and not p.name.startswith((".", "~$"))
+            ),
             key=lambda p: p.name,
         )
 
@@ -91,7 +97,7 @@ class Plates:
         faults = _cells(asked)
         try:
             plates, names = self._fresh(asked)
-        except _FaultError as error:
+        except FaultError as error:
             return None, [*faults, error.fault]
         if faults:
             return None, faults
@@ -162,12 +168,12 @@ def _doubts(trace: Trace, test: str) -> list[Fault]:
     return found
 
 
-def _no_file(name: str, why: str) -> _FaultError:
-    return _FaultError(Fault("trace-file", "file", {"raw": name, "why": why}))
+def _no_file(name: str, why: str) -> FaultError:
+    return FaultError(Fault("trace-file", "file", {"raw": name, "why": why}))
 
 
-def _no_column(raw: str, why: str) -> _FaultError:
-    return _FaultError(Fault("trace-column", "column", {"raw": raw, "why": why}))
+def _no_column(raw: str, why: str) -> FaultError:
+    return FaultError(Fault("trace-column", "column", {"raw": raw, "why": why}))
 
 
 def _text(folder: Path, name: str) -> str:

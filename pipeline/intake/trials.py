@@ -194,6 +194,7 @@ class _DayReader:
         self._traces: dict[int, Trace] = {}
         self._force_folder: Path | None = None
         self._plates: force.Plates | None = None
+        self._masses: dict[str, float] = {}
 
     def result(self) -> DayTrials:
         attempts = pd.DataFrame(self._attempts, columns=list(ATTEMPT_COLUMNS))
@@ -238,6 +239,7 @@ class _DayReader:
         if self._force_folder is None:
             return
         self._plates = force.Plates(self._force_folder)
+        self._masses = self._body_masses()
         lists = readers.named(self._force_folder, TRACES.name)
         for path in lists[1:]:
             details = {"kind": TRACES.name, "other": lists[0].name}
@@ -388,7 +390,7 @@ class _DayReader:
             kind=plan.kind,
             test=plan.name,
         )
-        trace, faults = self._plates.read(asked, self._body_mass(athlete))
+        trace, faults = self._plates.read(asked, self._masses.get(athlete.athlete_id, math.nan))
         for fault in faults:
             self._note(fault.code, row, fault.column, athlete, **fault.details)
         one = {
@@ -411,15 +413,15 @@ class _DayReader:
             if not math.isnan(time)
         ]
 
-    def _body_mass(self, athlete: Athlete) -> float:
-        """The athlete's body mass of this day in kg, if a plausible one was read; else NaN."""
+    def _body_masses(self) -> dict[str, float]:
+        """The first plausible body mass of this day in kg by athlete."""
         low, high = registry.MEASURES["body_mass"].limits(self._battery)
+        masses: dict[str, float] = {}
         for value in self._values:
-            own = self._attempts[value["key"]]["athlete_id"] == athlete.athlete_id
-            if own and value["quantity"] == "body_mass" and value["status"] == USED:
-                mass = float(value["value"])
-                return mass if low <= mass <= high else math.nan
-        return math.nan
+            if value["quantity"] == "body_mass" and value["status"] == USED:
+                if low <= value["value"] <= high:
+                    masses.setdefault(self._attempts[value["key"]]["athlete_id"], value["value"])
+        return masses
 
     def _failed(self, row: _Row, athlete: Athlete) -> bool:
         """Whether the row says that the attempt failed; a word not known counts as failed."""

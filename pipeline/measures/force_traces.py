@@ -238,7 +238,7 @@ def _noise(samples: Samples) -> float:
     """SD of what differs from one sample to the next: the plate's noise, movement left out."""
     if len(samples) < 2:  # noqa: PLR2004  # a difference needs two
         return 0.0
-    return float(1.4826 * np.median(np.abs(np.diff(samples))) / np.sqrt(2))
+    return float(np.abs(np.diff(samples)).mean() * np.sqrt(np.pi) / 2)  # of white noise
 
 
 def _refuse(why: str) -> NoReturn:
@@ -406,12 +406,12 @@ class _Analysis:
         slope = float(times @ window) / square if square else 0.0
         left = window - slope * times
         level = float(window.mean())
-        allowed = _UNQUIET * level + 6 * _noise(self._force[first:last]) / np.sqrt(self._block)
-        if float(np.ptp(left)) > allowed:
+        noise = 6 * _noise(self._force[first:last]) / np.sqrt(self._block)
+        if float(np.ptp(left)) > _UNQUIET * level + noise:
             told = f"{float(spread[best]):.0f} N within the quietest {self._settings.quiet_s:g} s"
             return first, last, f"there is no quiet standing: the force moves by {told}"
         wander = abs(slope) * width
-        if wander > _DRIFT * level + 6 * _noise(self._force[first:last]) / np.sqrt(self._block):
+        if wander > _DRIFT * level + noise:
             return first, last, f"it drifts by {wander:.0f} N within quiet standing"
         return first, last, ""
 

@@ -22,7 +22,7 @@ _LEADS = {
 }
 """The measure every trace of a kind has: one row of a table for each of its results."""
 
-_TABLES = (
+TABLES = (
     (
         "heights",
         (JUMP,),
@@ -42,7 +42,7 @@ def traces(report: Report) -> Section:
     """Heights, drop jumps and forces as tables; the best trace of the first tests is drawn."""
     rows = {kind: _rows(report, kind, lead) for kind, lead in _LEADS.items()}
     blocks: list[Prose | Table] = []
-    for name, kinds, keys in _TABLES:
+    for name, kinds, keys in TABLES:
         own = [row for kind in kinds for row in rows[kind]]
         if own:
             blocks += [*_sentences(report, name, own), _table(report, name, own, keys)]
@@ -127,7 +127,7 @@ def _charts(report: Report, row: Any) -> Iterator[Chart]:
             yield _chart(trace, _name(row))
 
 
-_PHASES = {
+PHASES = {
     JUMP: (
         ("unweighting", "onset", "lowest"),
         ("braking", "lowest", "turn"),
@@ -144,7 +144,7 @@ def _chart(trace: Any, name: str) -> Chart:
     moments = trace["moments"]
     phases = [
         (say(f"traces phase {word}"), moments[begin], moments[end])
-        for word, begin, end in _PHASES[trace["kind"]]
+        for word, begin, end in PHASES[trace["kind"]]
         if begin in moments and end in moments and moments[end] > moments[begin]
     ]
     marks = [

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline import build
-from pipeline.intake.force import _FaultError, _numbers, _table
+from pipeline.intake.force import FaultError, _numbers, _table
 from pipeline.measures.spec import FORCE_TRACE, Array
 from tests import seasons
 from tests.intake import small
@@ -281,7 +281,7 @@ def test_no_text_makes_the_reader_fall(text: str) -> None:
     faults: list[str] = []
     try:
         numbers = _numbers(_table(text, "a.csv"), (0,), "a.csv")
-    except _FaultError as error:
+    except FaultError as error:
         faults.append(error.fault.code)
         numbers = np.zeros((1, 1))
     assert not np.isnan(numbers).any()
