@@ -49,6 +49,8 @@ class Fault:
 
 
 class FaultError(Exception):
+    """A fault that ends the reading of a row's trace."""
+
     def __init__(self, fault: Fault) -> None:
         super().__init__(fault.code)
         self.fault = fault

@@ -418,9 +418,9 @@ class _DayReader:
         low, high = registry.MEASURES["body_mass"].limits(self._battery)
         masses: dict[str, float] = {}
         for value in self._values:
-            if value["quantity"] == "body_mass" and value["status"] == USED:
-                if low <= value["value"] <= high:
-                    masses.setdefault(self._attempts[value["key"]]["athlete_id"], value["value"])
+            weighed = value["quantity"] == "body_mass" and value["status"] == USED
+            if weighed and low <= value["value"] <= high:
+                masses.setdefault(self._attempts[value["key"]]["athlete_id"], value["value"])
         return masses
 
     def _failed(self, row: _Row, athlete: Athlete) -> bool:

@@ -48,6 +48,7 @@ _REST_S = 0.5
 _STANDING = (0.6, 1.5)
 _STANDING_TO_PULL = (0.15, 1.5)  # a pull is most of its trace, far over the weight
 _CLIP_S, _SURE_CLIP_S, _CLIP_EDGE_S, _CLIP_EDGE = 0.005, 0.015, 0.003, 0.01
+_FINE = 0.002  # coarser digits make a level top of any smooth one
 _LEAST_BAND = 0.0025
 _COUNTER_MPS, _LEAST_TAKEOFF_MPS = -0.1, 0.3
 
@@ -140,7 +141,9 @@ def clipped(plate: Samples, rate_hz: float) -> bool:
     step = max(round(_CLIP_EDGE_S * rate_hz), 1)
     around = [plate[i] for i in (start - step, end - 1 + step) if 0 <= i < len(plate)]
     fall = top - min(around, default=top)
-    return length >= _SURE_CLIP_S or fall > _CLIP_EDGE * abs(top)
+    steps = np.abs(np.diff(plate))
+    fine = float(steps[steps > 0].min(initial=np.inf)) < _FINE * abs(top)
+    return (fine and length >= _SURE_CLIP_S) or fall > _CLIP_EDGE * abs(top)
 
 
 def analyse(
@@ -432,8 +435,8 @@ class _Analysis:
             _refuse(f"quiet standing gives {mass:.3g} kg, which nobody weighs; check the unit")
         if abs(mass - self._body_mass) > MASS_APART * self._body_mass:
             _refuse(
-                f"quiet standing gives {mass / self._body_mass:.2f} times the body mass of the "
-                "day: a plate counted twice or missing, or somebody else's trace"
+                f"quiet standing gives {mass / self._body_mass:.2f} times what the athlete weighs: "
+                "a plate counted twice or missing, or somebody else's trace"
             )
         return mass
 

@@ -171,7 +171,7 @@ def test_the_weight_is_held_against_the_scale(tmp_path: Path) -> None:
     files = {"a.csv": csv(one(), 0.5 * one(), heading="sum_N,left_N")}
     row = CMJ.replace(",,N", ",sum_N+left_N,N")
     got = read(tmp_path, row, files, body=BODY)
-    assert "1.50 times the body mass" in small.message(got, "trace-refused")
+    assert "1.50 times what the athlete weighs" in small.message(got, "trace-refused")
 
 
 def test_a_plate_that_clips_is_refused_though_the_sum_looks_whole(tmp_path: Path) -> None:

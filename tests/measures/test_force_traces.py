@@ -368,6 +368,7 @@ def test_a_cut_off_peak_is_seen_and_a_whole_one_is_not() -> None:
     force = noisy(GOOD.force(RATE), 1)
     assert not clipped(force, RATE)
     assert not clipped(np.round(GOOD.force(RATE)), RATE)
+    assert not clipped(np.round(GOOD.force(RATE)[:FLIGHT_FROM] / (70 * G), 2), RATE)
     assert clipped(np.minimum(force, 0.8 * force.max()), RATE)
     push_top = GOOD.force(RATE)[:FLIGHT_FROM].max()
     assert clipped(np.minimum(force, 0.95 * push_top), RATE)
