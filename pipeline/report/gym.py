@@ -23,7 +23,8 @@ def reactive(report: Report) -> Section:
     ratios = report.of("rsi")
     if ratios.empty:
         return Section.of(Prose(say("reactive none")))
-    ratios = ratios.assign(drop=[float(str(p).split(" ", maxsplit=1)[0]) for p in ratios["part"]])
+    drops = [str(part).partition(" ")[0] for part in ratios["part"]]
+    ratios = ratios.assign(drop=[float(drop or "nan") for drop in drops])  # none was noted
     keys = ("jump_height", "contact_time", "flight_contact_ratio")
     same = ["part", "conditions"]
     parts = {key: report.of(key, "drop jump").set_index(same)["value"] for key in keys}

@@ -114,6 +114,15 @@ def test_a_jump_on_the_plate_only_does_not_lose_the_other_sections(tmp_path: Pat
     assert athlete.first_table(report).blocks
 
 
+def test_a_drop_jump_whose_box_nobody_noted_has_its_row(tmp_path: Path) -> None:
+    files = {**TRACES, f"{DAY_FOLDER}/force/traces.csv": LIST.replace(",30,", ",,")}
+    season = seasons.write(tmp_path / "season", files)
+    bundle.write(tmp_path / "data", build.compute(build.read(season, None)))
+    report = athlete.load(str(tmp_path / "data" / "athletes" / "A02.json"))
+    for section in (athlete.reactive, athlete.traces):
+        assert "0.198 s" in section(report)._repr_mimebundle_()["text/plain"]
+
+
 def test_every_word_the_section_puts_together_is_there() -> None:
     tables = {name for name, _, _ in force.TABLES}
     columns = {key for _, _, keys in force.TABLES for key in keys}
