@@ -22,7 +22,8 @@ TEMPLATES: Path = _SHIPPED if _SHIPPED.is_dir() else PACKAGE.parent / "templates
 """The templates: inside an installed package, or beside it in a checkout."""
 
 KINDS = (
-    "sprint", "flying", "repeated", "jump", "distance jump", "drop jump", "rebound", "lift",
+    "sprint", "flying", "repeated", "jump", "distance jump", "drop jump", "rebound", "isometric",
+    "lift",
     "other",
 )  # fmt: skip
 DIRECTIONS = ("higher", "lower", "neither")

@@ -30,8 +30,8 @@ from pipeline.intake import account, folder, plausibility, roster, status, trial
 from pipeline.intake.columns import SHEETS
 from pipeline.intake.folder import Day, Season
 from pipeline.intake.roster import NOBODY, Roster
-from pipeline.measures import ratios, registry
-from pipeline.measures.spec import ADULT, FAILED, NO_MARK, USED, Trials
+from pipeline.measures import force_traces, ratios, registry
+from pipeline.measures.spec import ADULT, FAILED, FORCE_TRACE, NO_MARK, USED, Trials
 from pipeline.publish import fonts, index, manifest, swap
 from pipeline.publish.notebook import FORMATS, WORKER, Job, Outcome, write_whole
 from pipeline.publish.workers import Pool
@@ -208,6 +208,7 @@ def compute(intake: Intake) -> DayBundle:
             "account": intake.account,
         },
         day=_day_facts(intake, results, term),
+        traces=_trace_outlines(intake),
     )
 
 
@@ -223,6 +224,19 @@ def _compared(intake: Intake, results: pd.DataFrame, attempts: pd.DataFrame) -> 
     return compare(
         Data(results, attempts), day.key, intake.battery, Days(repeats, intake.eased), squad, bands
     )
+
+
+def _trace_outlines(intake: Intake) -> dict[str, list[dict[str, Any]]]:
+    """The day's used force traces as they are drawn, by athlete."""
+    values, attempts = intake.trials.values, intake.trials.attempts
+    used = values[(values["quantity"] == FORCE_TRACE) & (values["status"] == USED)]
+    outlines: dict[str, list[dict[str, Any]]] = {}
+    for key, source in zip(used["key"], used["source"], strict=True):
+        attempt = attempts.loc[key]
+        if attempt["day"] == intake.day.key:
+            drawn = force_traces.outline(intake.trials.traces[int(key)])
+            outlines.setdefault(str(attempt["athlete_id"]), []).append({"source": source, **drawn})
+    return outlines
 
 
 def _without_body_mass(intake: Intake, results: pd.DataFrame) -> list[Finding]:

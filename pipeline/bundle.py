@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -40,10 +40,15 @@ _SHARED = (
 
 @dataclass(frozen=True)
 class DayBundle:
-    """Everything a build computed: the tables of the design, and the day's facts."""
+    """Everything a build computed: the tables of the design, and the day's facts.
+
+    ``traces`` holds the outlines of each athlete's force traces; they go into the athlete's own
+    slice and nowhere else, so a day read back has none.
+    """
 
     tables: Mapping[str, pd.DataFrame]
     day: Mapping[str, Any]
+    traces: Mapping[str, Sequence[Mapping[str, Any]]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True)
@@ -88,6 +93,7 @@ def write(folder: Path, bundle: DayBundle) -> None:
         }
         own["findings"] = own["findings"][list(_FINDING_COLUMNS)]
         rows = {name: _records(frame) for name, frame in own.items()}
+        shared["traces"] = list(bundle.traces.get(athlete_id, ()))
         _write_json(folder / ATHLETES / f"{athlete_id}.json", {**shared, "athlete": person, **rows})
 
 

@@ -300,6 +300,47 @@ CATALOGUE: dict[str, Kind] = {
         "There is no body mass of this day or before, so strength for body mass is not given.",
         "Add the athlete to body.csv.",
     ),
+    # --- force traces
+    "trace-file": Kind(
+        _ERROR,
+        "“{raw}” cannot be read as a trace: {why}; the row was set aside.",
+        "Put the export into the day's folder force/ under the name the row gives.",
+    ),
+    "trace-column": Kind(
+        _ERROR,
+        "“{raw}” names no force in that file: {why}; the row was set aside.",
+        "Name the column as its heading does, or by its number; two plates as left_N+right_N.",
+    ),
+    "trace-rate": Kind(
+        _ERROR,
+        "“{raw}” is no sampling rate from {low} to {high} Hz; the row was set aside.",
+        "Fill in rate_hz from the plate's settings; it cannot be guessed.",
+    ),
+    "trace-unit": Kind(
+        _ERROR,
+        "“{raw}” is no unit of force that is read here; the row was set aside.",
+        "Export newtons (N) or body weights (BW).",
+    ),
+    "trace-refused": Kind(
+        _ERROR,
+        "The trace cannot be used: {why}; the row was set aside.",
+        "Look at the trace; repeat the test while the plate is out.",
+    ),
+    "trace-heights": Kind(
+        _WARNING,
+        "Height is {impulse} cm by impulse and {flight} cm by flight time, over {limit} % apart.",
+        "Look for legs drawn up in the air, a step before the jump, or a wrong sampling rate.",
+    ),
+    "trace-dip": Kind(
+        _WARNING,
+        "The force falls by over {limit} % of body weight before the push: no squat jump.",
+        "Repeat it from a held squat; the page says so beside the mark.",
+    ),
+    "trace-not-listed": Kind(
+        _WARNING,
+        "No row of traces.csv names this file, so nothing was read from it.",
+        "Add a row, or move the file out of force/.",
+    ),
     # --- pages
     "letters-missing": Kind(
         _WARNING,

@@ -194,6 +194,19 @@ SHEETS: dict[str, SheetKind] = {
 }
 """Every sheet a testing day may hold, by the file's name without its ending."""
 
+TRACES = SheetKind(
+    "traces",
+    "test",
+    ("jump", "drop jump", "isometric"),
+    {
+        **_fields(LABEL, athlete_id="", session="", date="", attempt="count", test=""),
+        **_fields(LABEL, file="", rate_hz="", column="", unit=""),
+        **_fields(CONDITION, drop_height="length", arms="", side="", surface="", footwear=""),
+    },
+    ("file", "athlete_id", "test", "rate_hz", "unit"),
+)
+"""The list of force traces, which stands in a folder of its own."""
+
 _SEGMENT = re.compile(r"s(\d+(?:\.\d+)?)_(\d+(?:\.\d+)?)$")
 _CUMULATIVE = re.compile(r"t(\d+(?:\.\d+)?)$")
 _BRACKETS = re.compile(r"\s*[\[(]\s*(\w+)\s*[\])]$")

@@ -15,17 +15,28 @@ import pandas as pd
 
 from pipeline.battery import Battery, TestPlan, nearest
 from pipeline.errors import Finding, Place, Severity, finding
-from pipeline.intake import amounts, columns, folder, loads, readers
+from pipeline.intake import amounts, columns, folder, force, loads, readers
 from pipeline.intake.amounts import Amount, number
-from pipeline.intake.columns import BODY, CONDITION, QUANTITY, SHEETS, Column, SheetKind
+from pipeline.intake.columns import (
+    BODY,
+    CONDITION,
+    QUANTITY,
+    SHEETS,
+    TRACES,
+    Column,
+    SheetKind,
+)
 from pipeline.intake.folder import Day, Season, Session
 from pipeline.intake.loads import Written
 from pipeline.intake.readers import RawRow, RawSheet, RowMark
 from pipeline.intake.roster import Athlete, Roster
+from pipeline.measures import registry
+from pipeline.measures.force_traces import Trace
 from pipeline.measures.spec import (
     ATTEMPT_COLUMNS,
     COUNTED,
     FAILED,
+    FORCE_TRACE,
     NO_MARK,
     OVER_LIMIT,
     SET_ASIDE,
@@ -54,15 +65,19 @@ KEY_FIELDS: dict[str, tuple[str, ...]] = {
     "repeated": (
         "start", "start_distance_m", "clock", "timing", "beams", "indoor", "surface", "footwear",
     ),
-    "jump": ("side", "arms", "surface", "footwear"),
+    "jump": ("side", "arms", "surface", "footwear", "device"),
     "distance jump": ("side", "arms", "indoor", "surface", "footwear"),
-    "drop jump": ("drop_height_m", "arms", "surface", "footwear"),
+    "drop jump": ("drop_height_m", "arms", "surface", "footwear", "device"),
     "rebound": ("side", "arms", "surface", "footwear"),
+    "isometric": ("side", "device"),
     "lift": ("side", "leg", "depth", "load_is", "body_mass"),
     "other": ("side", "indoor", "surface", "footwear"),
     BODY: (),
 }  # fmt: skip
 """What must agree before two values of a test may be compared, by kind of test."""
+
+FORCE_PLATE = "force plate"
+"""The ``device`` of what comes from a trace: never compared with a mat's or a camera's."""
 
 AIR = ("altitude_m", "temperature_c", "pressure_hpa")
 """What the air was like; kept with every run, and part of no comparison key."""
@@ -90,17 +105,20 @@ def read_day(season: Season, day: Day, roster: Roster, battery: Battery) -> DayT
     reader = _DayReader(season, day, roster, battery)
     for path, kind in reader.files():
         reader.file(path, kind)
+    reader.force()  # last, since a trace is held against the body mass of the day
     return reader.result()
 
 
 def concatenate(days: list[Trials]) -> Trials:
     """Trials of several days as one, keys renumbered."""
     attempts, values, offset = [], [], 0
+    traces: dict[int, Trace] = {}
     for one in days:
+        traces |= {key + offset: trace for key, trace in one.traces.items()}
         attempts.append(one.attempts.set_axis(one.attempts.index + offset))
         values.append(one.values.assign(key=one.values["key"] + offset))
         offset += len(one.attempts)
-    return Trials(pd.concat(attempts), pd.concat(values, ignore_index=True))
+    return Trials(pd.concat(attempts), pd.concat(values, ignore_index=True), traces)
 
 
 _ATTEMPT = re.compile(r"[1-9]\d{0,2}\Z")
@@ -137,11 +155,15 @@ def clock_of(timing: str, start: str) -> str:
 class _DayReader:
     def __init__(self, season: Season, day: Day, roster: Roster, battery: Battery) -> None:
         self._season, self._day, self._roster, self._battery = season, day, roster, battery
-        self._attempts: list[dict[str, object]] = []
-        self._values: list[dict[str, object]] = []
+        self._attempts: list[dict[str, Any]] = []
+        self._values: list[dict[str, Any]] = []
         self._rows: list[RowMark] = []
         self._findings: list[Finding] = []
         self._numbered: defaultdict[tuple[str, ...], int] = defaultdict(int)
+        self._traces: dict[int, Trace] = {}
+        self._force_folder: Path | None = None
+        self._plates: force.Plates | None = None
+        self._masses: dict[str, float] = {}
 
     def result(self) -> DayTrials:
         attempts = pd.DataFrame(self._attempts, columns=list(ATTEMPT_COLUMNS))
@@ -149,8 +171,11 @@ class _DayReader:
         values = pd.DataFrame(self._values, columns=list(VALUE_COLUMNS))
         values = values.astype({"key": int, "value": float, "at_m": float, "resolution": float})
         clocks = pd.Series([v.get("clock_step", math.nan) for v in self._values], dtype=float)
-        values["resolution"] = _finest(values, attempts).clip(lower=clocks)
-        return DayTrials(Trials(attempts, values), self._rows, self._findings)
+        finest, traced = _finest(values, attempts), values["key"].isin(list(self._traces))
+        values["resolution"] = finest.where(~traced, values["resolution"]).clip(lower=clocks)
+        trials = Trials(attempts, values, self._traces)
+        attempts.loc[sorted(trials.twice()), "timed"] = False
+        return DayTrials(trials, self._rows, self._findings)
 
     # --- files ----------------------------------------------------------------------------
 
@@ -161,6 +186,9 @@ class _DayReader:
             if is_status(path) or path.name == "day.toml" or path.name.startswith((".", "~$")):
                 continue
             place = self._season.place(path)
+            if path.is_dir() and path.name.casefold() == force.FOLDER:
+                self._force_folder = path
+                continue
             if path.is_dir():
                 self._findings.append(finding("folder-not-used", place))
                 continue
@@ -175,6 +203,21 @@ class _DayReader:
             else:
                 taken[kind.name] = path
                 yield path, kind
+
+    def force(self) -> None:
+        """Read the list of force traces and the files it names."""
+        if self._force_folder is None:
+            return
+        self._plates = force.Plates(self._force_folder)
+        self._masses = self._body_masses()
+        lists = readers.named(self._force_folder, TRACES.name)
+        for path in lists[1:]:
+            details = {"kind": TRACES.name, "other": lists[0].name}
+            self._findings.append(finding("sheet-twice", self._season.place(path), **details))
+        for path in lists[:1]:
+            self.file(path, TRACES)
+        for path in self._plates.unlisted():
+            self._findings.append(finding("trace-not-listed", self._season.place(path)))
 
     def file(self, path: Path, kind: SheetKind) -> None:
         place = self._season.place(path)
@@ -223,8 +266,13 @@ class _DayReader:
             return
         session = self._session(row, athlete)
         conditions = self._conditions(row, plan, session, athlete)
-        written = self._written(row, conditions, athlete)
-        values = self._values_of(row, written, session, athlete)
+        written = Written()
+        if row.kind is TRACES:
+            conditions["device"] = (FORCE_PLATE, row.at("").source)
+            values = self._trace_values(len(self._attempts), row, athlete, plan)
+        else:
+            written = self._written(row, conditions, athlete)
+            values = self._values_of(row, written, session, athlete)
         wind = next((v["value"] for v in values if v["quantity"] == "wind"), None)
         if conditions.get("indoor", ("", ""))[0] == "yes":
             wind = None  # whatever a sheet says, there is none in a hall
@@ -324,6 +372,55 @@ class _DayReader:
         if loaded and not any(v["quantity"] == "reps" and v["value"] for v in values):
             self._note("repetitions-missing", row, "reps", athlete)
         return [{**v, "status": FAILED} for v in values] if failed else values
+
+    def _trace_values(
+        self, key: int, row: _Row, athlete: Athlete, plan: TestPlan
+    ) -> list[dict[str, Any]]:
+        """A row's force trace as values: its length, and the times a mat would give."""
+        if self._plates is None:
+            return []
+        rate = row.text("rate_hz")
+        asked = force.Asked(
+            file=row.text("file"),
+            column=row.text("column"),
+            unit=row.text("unit"),
+            rate_hz=number(rate),
+            raw_rate=rate,
+            kind=plan.kind,
+            test=plan.name,
+        )
+        trace, faults = self._plates.read(asked, self._masses.get(athlete.athlete_id, math.nan))
+        for fault in faults:
+            self._note(fault.code, row, fault.column, athlete, **fault.details)
+        one = {
+            "quantity": FORCE_TRACE, "part": "", "at_m": None, "value": None,
+            "unit": "s", "raw": asked.file, "resolution": 0.0, "source": row.at("file").source,
+            "status": SET_ASIDE,
+        }  # fmt: skip
+        if trace is None:
+            return [one]
+        self._traces[key] = trace
+        step, found = 1 / trace.rate_hz, trace.reading
+        times = {
+            FORCE_TRACE: (len(trace.force) * step, step),
+            "flight_time": (found.flight_s, 2 * step),  # a sample at either end
+            "contact_time": (found.time_s if plan.kind == "drop jump" else math.nan, 2 * step),
+        }
+        return [
+            {**one, "quantity": name, "value": time, "resolution": resolution, "status": USED}
+            for name, (time, resolution) in times.items()
+            if not math.isnan(time)
+        ]
+
+    def _body_masses(self) -> dict[str, float]:
+        """The first plausible body mass of this day in kg by athlete."""
+        low, high = registry.MEASURES["body_mass"].limits(self._battery)
+        masses: dict[str, float] = {}
+        for value in self._values:
+            weighed = value["quantity"] == "body_mass" and value["status"] == USED
+            if weighed and low <= value["value"] <= high:
+                masses.setdefault(self._attempts[value["key"]]["athlete_id"], value["value"])
+        return masses
 
     def _failed(self, row: _Row, athlete: Athlete) -> bool:
         """Whether the row says that the attempt failed; a word not known counts as failed."""

@@ -49,6 +49,8 @@ COMBINE = {
     "best": "the best attempt of the day",
     "best run": "all parts from the day's best whole run, never the best of each",
     "best RSI": "the attempt with the greatest RSI, for each drop height",
+    "best trace": "one trace for all: the highest jump by impulse, the strongest pull, the drop "
+    "jump with the greatest RSI",
     "mean": "the mean of the attempts",
     "first": "the first value of the day",
     "day": "computed from the day's results",

@@ -71,5 +71,10 @@ SOURCES: dict[str, Source] = {
     "canavan2004": Source(
         "Canavan & Vescovi 2004, Med Sci Sports Exerc 36:1589 (signs).", "abstract seen"
     ),
+    "owen2014": Source("Owen et al. 2014, JSCR 28:1552; PMC9750644.", "seen"),
+    "ebben2010": Source("Ebben & Petushek 2010, RSI-modified.", "seen"),
+    "mcmahon2018": Source("McMahon et al. 2018, RSI-modified of two groups.", "seen"),
+    "dossantos2017": Source("Dos'Santos et al. 2017 (onset of a pull at 5 SD).", "memory"),
+    "sheppard2011": Source("Sheppard et al. 2011 (dynamic strength index).", "memory"),
     "haugen2012": Source("Haugen et al. 2012, JSCR 26:473.", "seen"),
 }

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -11,6 +11,7 @@ import pandas as pd
 from numpy.typing import NDArray
 
 from pipeline.battery import Battery
+from pipeline.measures.force_traces import Trace
 
 Array = NDArray[np.float64]
 
@@ -42,12 +43,22 @@ VALUE_COLUMNS = (
 """One row a recorded value, in SI; ``at_m`` is the distance of a split, else NaN."""
 
 
+FORCE_TRACE = "force_trace"
+"""The quantity that stands for a whole trace in ``values``: its length in s."""
+
+_SAME_JUMP = ["day", "athlete_id", "test", "attempt", "side", "drop_height_m"]
+
+
 @dataclass(frozen=True, slots=True)
 class Trials:
-    """Everything recorded: ``attempts`` (n × ATTEMPT_COLUMNS), ``values`` (m × VALUE_COLUMNS)."""
+    """Everything recorded: ``attempts`` (n × ATTEMPT_COLUMNS), ``values`` (m × VALUE_COLUMNS).
+
+    ``traces`` holds the force trace of an attempt by its key.
+    """
 
     attempts: pd.DataFrame
     values: pd.DataFrame
+    traces: Mapping[int, Trace] = field(default_factory=dict)
 
     def used(self, quantity: str) -> pd.DataFrame:
         """The values of one quantity that count, in the order they were read."""
@@ -55,9 +66,22 @@ class Trials:
         return v[(v["quantity"] == quantity) & (v["status"] == USED)]
 
     def of_kind(self, quantity: str, *kinds: str) -> pd.DataFrame:
-        """The used values of a quantity in tests of some kinds."""
+        """The used values of a quantity in tests of some kinds.
+
+        Of a jump that a sheet and a trace both hold, the sheet's value stands.
+        """
         used = self.used(quantity)
-        return used[used["key"].map(self.attempts["kind"]).isin(kinds)]
+        of_kind = used["key"].map(self.attempts["kind"]).isin(kinds)
+        return used[of_kind & ~used["key"].isin(self.twice())]
+
+    def twice(self) -> set[int]:
+        """The attempts known from a trace that a sheet holds with a used result, too."""
+        if not self.traces:
+            return set()
+        jumps = self.attempts[_SAME_JUMP].fillna({"drop_height_m": -1.0})
+        names = dict(zip(jumps.index, jumps.itertuples(index=False, name=None), strict=True))
+        in_sheets = {names[key] for key in self.with_results(USED) if key not in self.traces}
+        return {key for key in self.traces if names[key] in in_sheets}
 
     def with_results(self, *statuses: str) -> set[int]:
         """The attempts with a result of their own in one of the statuses; wind alone is none."""
@@ -69,7 +93,7 @@ class Trials:
         """The same trials with the values at these sources set aside."""
         values = self.values.copy()
         values.loc[values["source"].isin(sources), "status"] = SET_ASIDE
-        return Trials(self.attempts, values)
+        return replace(self, values=values)
 
 
 @dataclass(frozen=True, slots=True)

@@ -28,6 +28,7 @@ from pipeline.report.first_page import (
     summary,
     title,
 )
+from pipeline.report.force import traces
 from pipeline.report.gym import others, strength
 from pipeline.report.jumping import jumps, reactive
 from pipeline.report.running import sprint, steps, technique
@@ -52,6 +53,7 @@ __all__ = [
     "summary",
     "technique",
     "title",
+    "traces",
     "trends",
 ]
 

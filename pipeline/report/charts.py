@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import matplotlib as mpl
+import numpy as np
 import seaborn as sns
 from matplotlib.axes import Axes
 from matplotlib.backends.backend_svg import FigureCanvasSVG
@@ -223,6 +224,57 @@ def strength_by_drop(name: str, curves: Sequence[DropCurve], words: dict[str, st
         )
 
     return _chart(name, draw, words["caption"], words["alt"], height_mm=70)
+
+
+@dataclass(frozen=True, slots=True)
+class Force:
+    """A force trace: times in s, force in body weights, phases (word, from, to), marked times."""
+
+    times: Sequence[float]
+    force: Sequence[float]
+    phases: Sequence[tuple[str, float, float]]
+    marks: Sequence[float]
+
+
+def force_by_time(name: str, trace: Force, words: dict[str, str]) -> Chart:
+    """Vertical force over time, body weight as a level line, phases parted and named.
+
+    Args:
+        name: unique on the page.
+        trace: what to draw.
+        words: ``x``, ``y``, ``weight`` (the level line), ``caption``, ``alt``.
+    """
+    top = max(*trace.force, 1.0)
+    room = 0.24 * top if trace.phases else 0.06 * top
+
+    def draw(figure: Figure) -> None:
+        axes = figure.add_axes((0.07, 0.16, 0.92, 0.81))
+        axes.axhline(1, color=MUTED, linewidth=0.9, linestyle=_DASHES[0])
+        for at in sorted({at for _, *ends in trace.phases for at in ends}):
+            axes.axvline(at, color=MUTED, linewidth=0.8, linestyle=_DASHES[1])
+        for place, (word, begin, end) in enumerate(trace.phases):
+            axes.text(
+                (begin + end) / 2, top + room * (0.94 if place % 2 else 0.52), word,
+                ha="center", va="top", fontsize=7.5, color=INK,
+                bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.8},
+            )  # fmt: skip
+        sns.lineplot(
+            x=trace.times, y=trace.force, ax=axes, sort=False, estimator=None, errorbar=None,
+            color=ACCENT, linewidth=1.4, legend=False,
+        )  # fmt: skip
+        level = np.interp(trace.marks, trace.times, trace.force)
+        sns.scatterplot(x=trace.marks, y=level, ax=axes, color=INK, s=24, zorder=3, legend=False)
+        axes.annotate(
+            words["weight"], (trace.times[-1], 1), xytext=(-2, 3), textcoords="offset points",
+            ha="right", fontsize=7.5, color=MUTED,
+        )  # fmt: skip
+        axes.set(
+            xlim=(trace.times[0], trace.times[-1]), ylim=(min(0, *trace.force), top + room),
+            xlabel=words["x"], ylabel=words["y"],
+        )  # fmt: skip
+        axes.grid(visible=False, axis="x")
+
+    return _chart(name, draw, words["caption"], words["alt"], height_mm=62)
 
 
 @dataclass(frozen=True, slots=True)

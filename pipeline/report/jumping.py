@@ -138,7 +138,7 @@ def reactive(report: Report) -> Section:
 
 
 def _by_drop(rows: pd.DataFrame) -> pd.DataFrame:
-    drops = [float(str(part).split(" ", maxsplit=1)[0]) for part in rows["part"]]
+    drops = [float(str(part).partition(" ")[0] or "nan") for part in rows["part"]]  # none noted
     return rows.assign(drop=drops).sort_values("drop", kind="stable")
 
 

@@ -43,6 +43,7 @@ SENTENCES: dict[str, str] = {
     "is footwear": "{text}",
     "is side": "{text}",
     "is arms": "arms {text}",
+    "is device": "on a {text}",
     "is ends": "{text}",
     "is leg": "{text} leg",
     "is depth": "{text}",
@@ -257,6 +258,55 @@ SENTENCES: dict[str, str] = {
     "axis speed": "mean speed (m/s)",
     "jumps none": "No jump was taken on this day.",
     "jumps caption": "Best of the day, beside the last day that can be compared",
+    # force traces
+    "traces none": "No force trace was taken on this day.",
+    "traces lead": (
+        "From the force under your feet. Impulse and flight time are two "
+        "ways to the same height; the first does not mind how you land."
+    ),
+    "traces caption heights": "Jumps on the force plate: height two ways, and how quickly it came",
+    "traces caption drops": "Drop jumps on the force plate",
+    "traces caption forces": "Peak force, body weight included, and how fast force rose",
+    "traces window": "{value}\n{window}",
+    "traces drop": (
+        "Who steps off a box falls a little less than its height; the real drop is what the "
+        "contact had to stop."
+    ),
+    "traces index": (
+        "The ratio sets the peak force of the {jump} beside that of the {isometric}; neither way "
+        "is better by itself."
+    ),
+    "traces col impulse_jump_height": "height by impulse",
+    "traces col flight_jump_height": "height by flight time",
+    "traces col time_to_takeoff": "time to take-off",
+    "traces col rsi_modified": "height ÷ time to take-off",
+    "traces col peak_relative_force": "peak force, N/kg",
+    "traces col rate_of_force": "rate of force, N/s/kg",
+    "traces col drop_height_real": "real drop",
+    "traces col plate_contact_time": "ground contact",
+    "traces col strength_index": "jump ÷ isometric",
+    "traces phase unweighting": "unweighting",
+    "traces phase braking": "braking",
+    "traces phase propulsion": "propulsion",
+    "traces phase flight": "flight",
+    "traces phase landing": "landing",
+    "traces phase contact": "contact",
+    "traces moment jump onset": "first movement at {seconds} s",
+    "traces moment jump takeoff": "take-off at {seconds} s",
+    "traces moment jump landing": "landing at {seconds} s",
+    "traces moment drop jump onset": "touchdown at {seconds} s",
+    "traces moment drop jump takeoff": "take-off at {seconds} s",
+    "traces moment drop jump landing": "landing at {seconds} s",
+    "traces moment isometric onset": "start of the pull at {seconds} s",
+    "traces axis jump": "time from first movement (s)",
+    "traces axis drop jump": "time from touchdown (s)",
+    "traces axis isometric": "time from the start of the pull (s)",
+    "axis force": "force (body weights)",
+    "body weight line": "body weight",
+    "force chart": "{name}: force over time. Dots: {moments}.",
+    "force chart alt": "{name}: the greatest force drawn is {peak} body weights; {phases}.",
+    "force phase": "{name} {seconds} s",
+    "force phases none": "one pull",
     "reactive none": "No drop jump was taken on this day.",
     "reactive lead": (
         "Reactive strength is height over ground contact; both are shown, since either may move."
@@ -386,6 +436,7 @@ SENTENCES: dict[str, str] = {
     "name body_mass": "counting of body mass",
     "name over": "upper result",
     "name under": "lower result",
+    "name device": "device",
     "name effort": "effort (maximal or not)",
     "name basis": "way of taking it",
     "cautions": (

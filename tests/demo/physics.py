@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import cos, exp, pi, sqrt
+from math import cos, exp, pi, sin, sqrt
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
@@ -50,6 +50,11 @@ _DIP_S = 0.36
 _DIP_PEAK = 6.6  # m/s^2 downwards: a third of body weight is left
 _RISE, _FALL = 0.30, 0.10  # shares of the push in which force builds up and lets go
 _ON_TOES_M = 0.04  # the body's height above standing at take-off
+_SQUAT_M = 0.30  # how deep a held squat is
+_STEPPED = 0.88  # of a box's height, what somebody falls who steps off it
+_EMPTY_S = 0.5
+_DROP_LENGTH_S = 4.0
+_PULL_RISE_S = 0.18
 _LEG_FREQUENCY = 11.0  # rad/s, landing legs as a damped spring
 _LEG_DAMPING = 0.8
 _CONTACT_BUILD_UP_S = 0.03
@@ -67,15 +72,58 @@ def jump_trace(mass_kg: float, flight_s: float, noise: random.Random) -> list[fl
     flight = [-GRAVITY] * round(flight_s * RATE_HZ)
     before = [*([0.0] * round(_QUIET_S * RATE_HZ)), *dip, *_push(dip, speed), *flight]
     landing = _landing(speed, round(_LENGTH_S * RATE_HZ) - len(before))
-    return [mass_kg * (a + GRAVITY) + noise.gauss(0, 2) for a in before + landing]
+    return _force(mass_kg, before + landing, noise)
 
 
-def _push(dip: list[float], speed: float) -> list[float]:
+def squat_trace(mass_kg: float, flight_s: float, noise: random.Random) -> list[float]:
+    """Return the vertical force (N) of a jump from a held squat: as above, without the dip."""
+    speed = GRAVITY * flight_s / 2
+    held = [0.0] * round(_QUIET_S * RATE_HZ)
+    flight = [-GRAVITY] * round(flight_s * RATE_HZ)
+    before = [*held, *_push([], speed, _SQUAT_M + _ON_TOES_M), *flight]
+    landing = _landing(speed, round(_LENGTH_S * RATE_HZ) - len(before))
+    return _force(mass_kg, before + landing, noise)
+
+
+def drop_trace(
+    mass_kg: float, drop_m: float, contact_s: float, flight_s: float, noise: random.Random
+) -> list[float]:
+    """Return the vertical force (N) of a drop jump: an empty plate, contact, flight, landing.
+
+    The contact is a half-sine whose impulse stops the fall and gives the take-off speed. Who
+    steps off a box falls about a tenth less than its height (McMahon et al. 2021).
+    """
+    speed = GRAVITY * flight_s / 2
+    gained = speed + sqrt(2 * GRAVITY * drop_m * _STEPPED)
+    samples = round(contact_s * RATE_HZ)
+    top = pi / 2 * (gained / contact_s + GRAVITY)
+    contact = [top * sin(pi * (i + 0.5) / samples) - GRAVITY for i in range(samples)]
+    empty = [-GRAVITY] * round(_EMPTY_S * RATE_HZ)
+    before = [*empty, *contact, *([-GRAVITY] * round(flight_s * RATE_HZ))]
+    landing = _landing(speed, round(_DROP_LENGTH_S * RATE_HZ) - len(before))
+    return _force(mass_kg, before + landing, noise)
+
+
+def pull_trace(mass_kg: float, pull_mps2: float, noise: random.Random) -> list[float]:
+    """Return the vertical force (N) of an isometric pull of a given strength over body weight."""
+    held = round((_LENGTH_S - _QUIET_S) * RATE_HZ)
+    rise = [pull_mps2 * (1 - exp(-((i * _STEP_S / _PULL_RISE_S) ** 1.5))) for i in range(held)]
+    tremor = [1 + 0.01 * sin(2 * pi * 6 * i * _STEP_S) for i in range(held)]
+    pulled = [a * share for a, share in zip(rise, tremor, strict=True)]
+    return _force(mass_kg, [*([0.0] * round(_QUIET_S * RATE_HZ)), *pulled], noise)
+
+
+def _force(mass_kg: float, accelerations: list[float], noise: random.Random) -> list[float]:
+    """Return what the plate reads, with its noise."""
+    return [mass_kg * (a + GRAVITY) + noise.gauss(0, 2) for a in accelerations]
+
+
+def _push(dip: list[float], speed: float, way_m: float = _ON_TOES_M) -> list[float]:
     """Return the shortest push that turns the dip into the take-off speed, on the toes."""
     return next(
         push
         for push in (_push_of(samples, dip, speed) for samples in range(100, 1000))
-        if _way([*dip, *push]) >= _ON_TOES_M
+        if _way([*dip, *push]) >= way_m
     )
 
 

@@ -19,7 +19,7 @@ from .form import (
     deviation,
     rebound,
 )
-from .physics import RATE_HZ, flight_time, jump_trace
+from .physics import RATE_HZ, drop_trace, flight_time, jump_trace, pull_trace, squat_trace
 from .sprints import sprint_sheet
 from .tables import Row, Table
 
@@ -81,13 +81,33 @@ _ANGLES = (
 )
 _OBSERVERS = (("coach A", 0.0), ("coach B", 1.2))  # B reads a little higher
 
-# Athlete, attempt, columns: one plate or two.
-_TRACED = (
-    ("S01", 1, ("force_N",)),
-    ("S08", 2, ("force_N",)),
-    ("F01", 1, ("force_N",)),
-    ("F08", 1, ("left_N", "right_N")),
-)
+_JUMP, _SQUAT, _DROP, _PULL = (
+    "countermovement jump", "squat jump", "drop jump", "isometric mid-thigh pull",
+)  # fmt: skip
+_ONE, _TWO = ("force_N",), ("left_N", "right_N")
+# By day: athlete, test, attempt, columns of one plate or two.
+_TRACED = {
+    SPRING_26: (
+        ("S01", _JUMP, 1, _ONE),
+        ("S08", _JUMP, 2, _ONE),
+        ("F01", _JUMP, 1, _ONE),
+        ("F08", _JUMP, 1, _TWO),
+    ),
+    AUTUMN_26: (
+        ("S01", _JUMP, 3, _ONE),
+        ("S08", _JUMP, 3, _ONE),
+        ("F08", _JUMP, 1, _TWO),
+        ("S01", _SQUAT, 3, _ONE),
+        ("S08", _DROP, 1, _ONE),
+        ("S01", _PULL, 1, _ONE),
+        ("S01", _PULL, 2, _ONE),
+        ("S08", _PULL, 1, _ONE),
+        ("S08", _PULL, 2, _ONE),
+    ),
+}
+_FILE_WORD = {_JUMP: "jump", _SQUAT: "squat_jump", _DROP: "drop_jump", _PULL: "pull"}
+_DROP_CM = "40"
+_PULL_MPS2 = 26.0
 _LEFT_SHARE = 0.515
 
 
@@ -108,11 +128,12 @@ def day_sheets(day: Day, athletes: tuple[Athlete, ...]) -> Sheets:
         bounders = [a for a in athletes if a.squad.sprints and a.age(day.date) >= _BOUND_FROM_AGE]
         sheets["jumps"].rows += _bounds(day, bounders)
         sheets["rebounds"] = _rebounds(day, bounders)
+    by_id = {athlete.athlete_id: athlete for athlete in athletes}
     if day.folder == SPRING_26:
-        by_id = {athlete.athlete_id: athlete for athlete in athletes}
         sheets["steps"] = _steps(day, sheets["sprints"], by_id)
         sheets["technique"] = _technique(day)
-        sheets |= _force(day, sheets["jumps"], by_id)
+    if day.folder in _TRACED:
+        sheets |= _force(day, sheets, by_id)
     return sheets
 
 
@@ -360,27 +381,19 @@ def _technique(day: Day) -> Table:
     return Table(tuple(rows[0]), rows)
 
 
-def _force(day: Day, jumps: Table, by_id: dict[str, Athlete]) -> Sheets:
-    """Return force traces of jumps that also stand in the jump sheet, and their list."""
-    sheets: Sheets = {}
+def _force(day: Day, sheets: Sheets, by_id: dict[str, Athlete]) -> Sheets:
+    """Return force traces, of jumps that also stand in a sheet and of pulls, and their list."""
+    made: Sheets = {}
     listed = []
-    for athlete_id, attempt, columns in _TRACED:
-        test = "countermovement jump"
-        jump = next(
-            row
-            for row in jumps.rows
-            if (row["athlete_id"], row["test"], row["attempt"]) == (athlete_id, test, str(attempt))
-        )
-        athlete = by_id[athlete_id]
-        noise = stream(athlete, day.folder, "trace", attempt)
-        force = jump_trace(_mass(day, athlete), float(jump["flight_time_s"]), noise)
+    for athlete_id, test, attempt, columns in _TRACED[day.folder]:
+        force = _trace(day, sheets, by_id[athlete_id], test, str(attempt))
         parts = (1.0,) if len(columns) == 1 else (_LEFT_SHARE, 1 - _LEFT_SHARE)
-        name = f"{athlete_id}_jump_{attempt}"
+        name = f"{athlete_id}_{_FILE_WORD[test]}_{attempt}"
         samples = [
             {column: f"{part * newtons:.1f}" for column, part in zip(columns, parts, strict=True)}
             for newtons in force
         ]
-        sheets[f"force/{name}"] = Table(columns, samples)
+        made[f"force/{name}"] = Table(columns, samples)
         listed.append(
             {
                 "file": f"{name}.csv",
@@ -390,8 +403,30 @@ def _force(day: Day, jumps: Table, by_id: dict[str, Athlete]) -> Sheets:
                 "rate_hz": str(RATE_HZ),
                 "column": "+".join(columns),
                 "unit": "N",
+                "drop_height_cm": _DROP_CM if test == _DROP else "",
                 "session": "gym",
             }
         )
-    sheets["force/traces"] = Table(tuple(listed[0]), listed)
-    return sheets
+    made["force/traces"] = Table(tuple(listed[0]), listed)
+    return made
+
+
+def _trace(day: Day, sheets: Sheets, athlete: Athlete, test: str, attempt: str) -> list[float]:
+    """Return the samples (N) of one attempt, as its sheet has it where there is one."""
+    mass = _mass(day, athlete)
+    kind = () if test == _JUMP else (test,)
+    noise = stream(athlete, day.folder, "trace", attempt, *kind)
+    if test == _PULL:
+        pull = _PULL_MPS2 * athlete.trait("pull", 1.0, 0.06)
+        form = 1 + deviation(athlete, day, LIFT, test)
+        form *= 1 + 0.02 * normal(athlete, day.folder, test, attempt)
+        return pull_trace(mass, pull * form, noise)
+    wanted = {"athlete_id": athlete.athlete_id, "attempt": attempt}
+    wanted |= {"drop_height_cm": _DROP_CM} if test == _DROP else {"test": test}
+    rows = sheets["drop_jumps" if test == _DROP else "jumps"].rows
+    jump = next(row for row in rows if wanted.items() <= row.items())
+    flight = float(jump["flight_time_s"])
+    if test == _DROP:
+        contact = float(jump["contact_time_s"])
+        return drop_trace(mass, float(_DROP_CM) / 100, contact, flight, noise)
+    return (squat_trace if test == _SQUAT else jump_trace)(mass, flight, noise)

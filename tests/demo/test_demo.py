@@ -9,6 +9,7 @@ import pytest
 from pipeline import build
 from pipeline.build import Intake
 from pipeline.errors import Finding, Severity
+from pipeline.measures.registry import MEASURES
 from tests.demo.generate import write_season
 from tests.demo.trouble import TROUBLES, Trouble
 
@@ -90,6 +91,16 @@ def test_the_latest_day_has_no_error_and_every_earlier_day_has_its_own(
     }
     assert errors == wanted
     assert errors["2026-10-autumn"] == 0
+
+
+def test_the_latest_day_has_every_measure_of_a_force_trace(days: dict[str, Intake]) -> None:
+    latest = days["2026-10-autumn"]
+    results = build.compute(latest).tables["results"]
+    made = set(results[results["day"] == latest.day.key]["measure"])
+    wanted = {m.key for m in MEASURES.values() if m.section == "force"}
+    assert len(wanted) >= 12
+    assert wanted <= made
+    assert not [f.code for f in latest.findings if f.code.startswith("trace-")]
 
 
 def test_every_row_of_every_day_is_accounted_for(days: dict[str, Intake]) -> None:

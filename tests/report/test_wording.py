@@ -23,7 +23,16 @@ SOURCES = "\n".join(
     if p.name != "wording.py"
 )
 OWN = (Path(wording.__file__)).read_text().split("def say(")[1]
-BUILT = ("did ", "is ", "name ", "why ", "rung ", "sure ", "headline ")
+BUILT = (
+    "did ",
+    "is ",
+    "name ",
+    "why ",
+    "rung ",
+    "sure ",
+    "headline ",
+    *(f"traces {w} " for w in ("caption", "col", "phase", "moment", "axis")),
+)
 """Beginnings of keys that code puts together."""
 
 
