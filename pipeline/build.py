@@ -285,6 +285,7 @@ def _day_facts(intake: Intake, results: pd.DataFrame, term: Term) -> dict[str, A
         ),
         "smallest_group": battery.smallest_group,
         "against": battery.against,
+        "ages": {a.athlete_id: age for a in squad if (age := a.age_on(day.date)) is not None},
         "repeats": sorted(repeats),
         "headlines": {
             group.group: [

@@ -23,11 +23,10 @@ from pipeline.compare.squad import Squad
 from pipeline.compare.typical_errors import ErrorOfScore, Errors, is_judged
 from pipeline.compare.verdicts import judge
 from pipeline.compare.worthwhile import worthwhile
-from pipeline.measures.lifts import MASS_FIELDS
+from pipeline.measures.lifts import MASS_FIELDS, shares
 from pipeline.measures.registry import record_of
 
 _UNJUDGED = "C"
-_HALF = 0.5
 
 
 @dataclass(frozen=True)
@@ -229,12 +228,10 @@ def _by_body_mass(judged: pd.DataFrame) -> pd.DataFrame:
             continue
         key = (row["athlete_id"], row["test"], row["part"], row["conditions"], row["from_day"])
         lift = lifts.get(key)
-        share = 0.0
+        lifted, massed = 0.0, 1.0
         if lift is not None:
-            share = math.log(lift["after"] / lift["before"]) / math.log(
-                row["after"] / row["before"]
-            )
-        if share < _HALF:
+            lifted, massed = shares((lift["before"], lift["after"]), (row["before"], row["after"]))
+        if lifted < massed:
             verdicts[place], reasons[place] = tables.CANNOT_TELL, tables.FROM_BODY_MASS
     return judged.assign(verdict=verdicts, reason=reasons)
 

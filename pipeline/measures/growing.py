@@ -11,7 +11,7 @@ from pipeline.measures.registry import day_view, measure, view
 from pipeline.measures.spec import Array, Trials, joined
 from pipeline.units import CM_PER_M
 
-GROWING_FAST = "growing fast: tests shift while somebody grows"
+GROWING_FAST = "growing fast"
 """The flag of a growth above ``maturity.FAST_GROWTH_CM_PER_MONTH``."""
 
 

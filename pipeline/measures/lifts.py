@@ -50,6 +50,20 @@ MASS_FIELDS = ("relative_strength", "scaled_strength")
 """Measures that body mass alone can move."""
 
 
+def shares(lift: tuple[float, float], ratio: tuple[float, float]) -> tuple[float, float]:
+    """A change of strength for body mass, split: what the lift gave and what the mass, in %.
+
+    Args:
+        lift: the one-rep max before and after.
+        ratio: the lift for body mass before and after, same unit.
+
+    Returns:
+        100 · ln(after ÷ before) of the lift, and what is left of the ratio's: they add up to it.
+    """
+    whole, lifted = (100 * float(np.log(after / before)) for before, after in (ratio, lift))
+    return lifted, whole - lifted
+
+
 @view("lift sets")
 def lift_sets(trials: Trials, battery: Battery) -> pd.DataFrame:
     """One row for each set that may stand for the one-rep max: ``load`` kg, ``reps``, ``equation``.

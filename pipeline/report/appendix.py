@@ -8,6 +8,8 @@ from typing import Any
 import pandas as pd
 
 from pipeline.bundle import DayBundle
+from pipeline.measures.registry import MEASURES
+from pipeline.measures.spec import ADULT
 from pipeline.report import wording
 from pipeline.report.blocks import FIGURE, NUMBER, TEXT, Block, Heading, Prose, Section, Table
 from pipeline.report.facts import label_of, record_in
@@ -117,3 +119,30 @@ def _places(day: DayBundle, rows: pd.DataFrame) -> Iterator[list[str]]:
             wording.number(row["t_score"], 0),
             wording.number(row["percentile"], 0),
         ]
+
+
+def growing(day: DayBundle) -> Section:
+    """Growth of the young, and how far from the fastest growth where sitting height was taken."""
+    results = day.tables["results"]
+    now = results[results["day"] == day.day["date"]]
+    young = [one for one in day.day["roster"] if day.day["ages"].get(one["id"], ADULT) < ADULT]
+    rows = []
+    for person in young:
+        own = now[now["athlete_id"] == person["id"]].set_index("measure")
+        cells = [_grown(own, "growth"), _grown(own, "maturity_offset")]
+        if any(cell != wording.NOTHING for cell in cells):
+            rows.append([person["name"], *cells])
+    if not rows:
+        return Section.of(Prose(say("growth none")))
+    columns = [say(c) for c in ("col athlete", "col growth", "col offset")]
+    table = Table(say("growth caption"), columns, rows, [TEXT, FIGURE, FIGURE])
+    return Section.of(Prose(say("growth lead")), table)
+
+
+def _grown(own: pd.DataFrame, measure: str) -> str:
+    """A value of the body with its flag; a dash where there is none."""
+    if measure not in own.index:
+        return wording.NOTHING
+    row = own.loc[[measure]].iloc[0]
+    shown = wording.value(row["value"], MEASURES[measure])
+    return say("flagged", value=shown, flag=row["flags"]) if row["flags"] else shown

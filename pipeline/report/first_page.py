@@ -8,6 +8,7 @@ from typing import Any
 import pandas as pd
 
 from pipeline.battery import BLOWN
+from pipeline.measures.growing import GROWING_FAST
 from pipeline.report import wording
 from pipeline.report.blocks import NUMBER, TEXT, Block, Notice, Prose, Section, Table, Title
 from pipeline.report.facts import LIMITED, Report, flags_of, over_limit, table_row
@@ -65,7 +66,8 @@ def summary(report: Report) -> Section:
     for verdict, lead in ((BETTER, "well lead"), (WORSE, "worse lead")):
         clear = [_clear(report, row, c) for row, c in told if c["verdict"] == verdict]
         if clear:
-            blocks.append(Prose(" ".join(clear), lead=say(lead)))
+            sure = say("believe one" if len(clear) == 1 else "believe many")
+            blocks.append(Prose(" ".join([*clear, sure]), lead=say(lead)))
     steady = [report.label(row) for row, c in told if c["verdict"] == STEADY]
     if steady:
         marks = say("steady marks", marks=wording.listed(steady))
@@ -188,7 +190,7 @@ def _bases(report: Report, key_rows: list[Any]) -> dict[str, dict[str, None]]:
     for row in key_rows:
         change = report.change(row)
         told = [] if change is None else rests_on(change)
-        kind = report.facts["tests"][row["test"]]["kind"]
+        kind = report.facts["tests"].get(row["test"], {}).get("kind")  # a ratio is no test
         if kind in BLOWN and row["measure"] == "time" and pd.isna(row["wind"]):
             told.append(WIND_UNKNOWN)
         for basis in told:
@@ -231,7 +233,22 @@ def not_tested(report: Report) -> Section:
     if easy:
         told = [say("missing reason", test=t, reason=reasons[t]) for t in easy]
         sentences.append(say("took it easy", tests=wording.listed(told)))
-    return Section.of(Prose(" ".join(sentences), lead=say("missing lead")))
+    return Section.of(Prose(" ".join(sentences), lead=say("missing lead")), _growing(report))
+
+
+def _growing(report: Report) -> Iterator[Block]:
+    """A word on growth for the young who grow: their tests shift, and that is normal."""
+    if not report.facts["athlete"]["minor"]:
+        return
+    for row in report.of("growth").to_dict("records"):
+        value = wording.value(row["value"], report.record(row))
+        if GROWING_FAST in flags_of(row["flags"]):
+            yield Prose(say("growing fast", value=value), lead=say("growing lead"))
+        elif row["value"] >= _TOLD_CM_A_MONTH:
+            yield Prose(say("growing", value=value), lead=say("growing lead"))
+
+
+_TOLD_CM_A_MONTH = 0.1  # less is the tape's error over a term
 
 
 def for_parents(_: Report) -> Section:

@@ -98,9 +98,9 @@ def _cell(report: Report, row: Any, key: str) -> str:
     record = MEASURES[key]
     told = []
     for found in _same(report, row, key):
-        shown = wording.value(found["value"], record)
+        shown = wording.value(found["value"], record, found["resolution"])
         if key in _UNIT_IN_HEADING:
-            shown = wording.number(found["value"], record.decimals)
+            shown = wording.number(found["value"], wording.digits(record, found["resolution"]))
         if key == "rate_of_force":
             shown = say("traces window", value=shown, window=_window(found["part"]))
         told.append(shown)

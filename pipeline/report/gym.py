@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Any
 
-from pipeline.measures.lifts import MANY_REPETITIONS
+from pipeline.measures.lifts import MANY_REPETITIONS, shares
 from pipeline.measures.registry import MEASURES
 from pipeline.measures.spec import key_fields
 from pipeline.report import wording
-from pipeline.report.blocks import FIGURE, NUMBER, TEXT, Prose, Section, Table
+from pipeline.report.blocks import FIGURE, NUMBER, TEXT, Bullets, Prose, Section, Table
 from pipeline.report.facts import TWO_LINES, Report, best_before, flags_of, table_row
 from pipeline.report.jumping import sides
 from pipeline.report.wording import say
+from pipeline.tables import NOT_COMPARABLE
 
 
 def strength(report: Report) -> Section:
@@ -20,7 +22,27 @@ def strength(report: Report) -> Section:
     section = _plain_section(report, tests, "strength", "strength none", "strength caption")
     if any(MANY_REPETITIONS in flags_of(flags) for flags in report.of("one_rep_max")["flags"]):
         section = Section.of(Prose(say("strength many")), section.blocks)
-    return Section.of(section.blocks, sides(report, "lift"))
+    told = list(_split(report))
+    split = [Bullets(told)] if told else []
+    return Section.of(section.blocks, split, sides(report, "lift"))
+
+
+def _split(report: Report) -> Iterator[str]:
+    """What a change of strength for body mass is made of: the lift, and the body."""
+    for row in report.of("relative_strength").to_dict("records"):
+        whole = report.change(row)
+        lift = report.change({**row, "measure": "one_rep_max"})
+        if whole is None or lift is None or NOT_COMPARABLE in (whole["verdict"], lift["verdict"]):
+            continue
+        lifted, massed = shares((lift["before"], lift["after"]), (whole["before"], whole["after"]))
+        yield say(
+            "strength split",
+            label=wording.capital(report.label(row)),
+            whole=wording.signed_number(lifted + massed, 1),
+            lifted=wording.signed_number(lifted, 1),
+            massed=wording.signed_number(massed, 1),
+            date=wording.short_date(whole["from_day"]),
+        )
 
 
 def others(report: Report) -> Section:

@@ -15,7 +15,7 @@ from pipeline.measures.jumps import COUNTERMOVEMENT, SQUAT
 from pipeline.measures.registry import MEASURES
 from pipeline.measures.spec import Measure
 from pipeline.report import wording
-from pipeline.report.appendix import reliability, spreads, standings
+from pipeline.report.appendix import growing, reliability, spreads, standings
 from pipeline.report.blocks import (
     FIGURE,
     TEXT,
@@ -38,6 +38,7 @@ __all__ = [
     "check_first",
     "force_and_velocity",
     "groups",
+    "growing",
     "headline",
     "jump_ratio",
     "load",

@@ -73,9 +73,10 @@ SENTENCES: dict[str, str] = {
     "no result": "No result was taken for you on this day.",
     "well lead": "What went well.",
     "clear one": (
-        "{label}: {value}, clearly {way} than on {date}, by {amount}. A change needs {needs} to be "
-        "more than the wobble of the test, so we believe this one."
+        "{label}: {value}, clearly {way} than on {date}, by {amount} (a change needs {needs})."
     ),
+    "believe one": "That is more than the wobble of the test, so we believe it.",
+    "believe many": "Each is more than the wobble of its test, so we believe them.",
     "worse lead": "What your coach will look at with you.",
     "steady lead": "What held.",
     "steady marks": "Steady: {marks}.",
@@ -152,6 +153,15 @@ SENTENCES: dict[str, str] = {
     "sheet unread": "taken, but its sheet could not be read",
     "took it easy": (
         "Taken easy: {tests}. Not judged; when to go all out again is for the medical staff."
+    ),
+    "growing lead": "You are growing:",
+    "growing": (
+        "{value} since the last measurement. Some tests shift a little while you grow; that is "
+        "normal."
+    ),
+    "growing fast": (
+        "{value}, which is fast. Tests shift while you grow like that, up or down; it is normal, "
+        "and your coach keeps it in mind."
     ),
     "parents kind": "For parents:",
     "parents": (
@@ -386,6 +396,9 @@ SENTENCES: dict[str, str] = {
     "ratio interval": "{value}\n{low} to {high}",
     "other none": "No other test was taken on this day.",
     "other caption": "Best of the day, beside the last day that can be compared",
+    "strength split": (
+        "{label}, since {date}: {whole} %, of which the lift {lifted} % and body mass {massed} %."
+    ),
     "strength none": "No lift was tested on this day.",
     "strength caption": "Best of the day, beside the last day that can be compared",
     "strength many": (
@@ -553,6 +566,16 @@ SENTENCES: dict[str, str] = {
     "col cv": "CV (log)",
     "col detect": "smallest detectable change",
     "col icc": "ICC (3,1)",
+    "growth none": "No height of anybody under 18 was taken on two days.",
+    "growth lead": (
+        "Over 0.6 cm a month is called fast here (common practice). The years from the fastest "
+        "growth come from a published equation and are good to about a year either way: class "
+        "nobody by them."
+    ),
+    "growth caption": "Growth of those under 18",
+    "col growth": "growth",
+    "col offset": "years from the fastest growth (± 1)",
+    "flagged": "{value}, {flag}",
     "standing none": "No headline measure has five others to stand beside.",
     "standing lead": (
         "Others are of the same sex, event and age band where there are five, else of the same sex "
@@ -667,8 +690,8 @@ def minus(text: str) -> str:
     return text.replace("-", "\u2212")
 
 
-_BY_STEP = ("jumps", "reactive", "sides", "jump ratio")
-"""Sections whose digits follow the instrument: a mat, a tape, a film."""
+_BY_STEP = ("jumps", "reactive", "sides", "jump ratio", "force")
+"""Sections whose digits follow the instrument: a mat, a tape, a film, a plate."""
 
 
 def digits(record: Measure, step: float | None = None) -> int:

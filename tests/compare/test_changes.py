@@ -426,7 +426,7 @@ def test_a_small_error_makes_a_steady_value_steady_and_a_tiny_change_no_news(
     [
         ({}, "the error of this test is not known well enough"),  # 60 m: grade C
         ({"test": "80 m"}, "no typical error"),
-        ({**FORTY, "flags": "x;too uncertain to judge"}, "too uncertain to judge"),
+        ({**FORTY, "flags": "x;more than 5 repetitions"}, "too uncertain to judge"),
     ],
 )
 def test_an_error_not_known_well_gives_the_change_and_no_verdict(

@@ -106,7 +106,7 @@ def test_headings_out_of_order_are_refused() -> None:
 
 def _drawing(name: str, *values: float) -> blocks.Chart:
     points = [charts.Point(f"{n} May 2026", v, f"{v:g}", 0) for n, v in enumerate(values, start=1)]
-    return charts.trends(name, [charts.Panel("x (s)", points, "a")], "caption", "alt")
+    return charts.trends(name, [charts.Panel("x (s)", points, "", "a")], "caption", "alt")
 
 
 def test_a_drawing_is_the_same_twice_and_shares_no_inner_id_with_another() -> None:
@@ -131,7 +131,7 @@ def test_a_trend_heading_is_not_cut_at_the_edge_nor_by_its_neighbour(
     points = [charts.Point(f"{n} May 2026", n, str(n), 0) for n in (1, 2)]
     long = ("Drop jump, reactive strength, 40 cm (m/s)", "Countermovement jump, jump height (cm)")
     titles = [wording.say("trend better", title=t, better="higher") for t in long * 2]
-    charts.trends("one", [charts.Panel(t, points, "a") for t in titles], "caption", "alt")
+    charts.trends("one", [charts.Panel(t, points, "", "a") for t in titles], "caption", "alt")
     (figure,) = drawn
     figure.draw_without_rendering()  # headings find their height when drawn
     texts = [t for t in figure.findobj(Text) if isinstance(t, Text) and t.get_text() in titles]

@@ -83,8 +83,8 @@ def test_a_clear_change_is_said_with_its_error_in_the_same_sentence(tmp_path: Pa
     """40 m: 1.3 % of about 5.9 s on 20 degrees of freedom needs 1.7247 · √2 · 0.077 = 0.19 s."""
     said = words(athlete.summary(_forty(tmp_path, _two(5.70), _two(6.10))))
     assert (
-        "What went well. 40 m: 5.70 s, clearly faster than on 15 May 2026, by 0.40 s. A change "
-        "needs 0.19 s to be more than the wobble of the test"
+        "What went well. 40 m: 5.70 s, clearly faster than on 15 May 2026, by 0.40 s (a "
+        "change needs 0.19 s). That is more than the wobble of the test"
     ) in said
     worse = words(athlete.summary(_forty(tmp_path / "b", _two(6.10), _two(5.70))))
     assert "What your coach will look at with you. 40 m: 6.10 s, clearly slower" in worse
