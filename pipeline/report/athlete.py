@@ -18,8 +18,8 @@ from pipeline.measures.sources import SOURCES
 from pipeline.measures.spec import Measure
 from pipeline.measures.splits import HAND_TIMED
 from pipeline.report import charts, wording
-from pipeline.report.blocks import Bullets, Heading, Prose, Section
-from pipeline.report.facts import Report
+from pipeline.report.blocks import FIGURE, NUMBER, TEXT, Bullets, Heading, Prose, Section, Table
+from pipeline.report.facts import Report, label_of
 from pipeline.report.first_page import (
     first_table,
     for_parents,
@@ -48,6 +48,7 @@ __all__ = [
     "others",
     "reactive",
     "sprint",
+    "standing",
     "steps",
     "strength",
     "summary",
@@ -126,6 +127,30 @@ def _slope(trend: Any, record: Measure) -> str:
         for name in ("slope", "low", "high")
     }
     return say("trend slope", days=len(trend["days"]), **amounts)
+
+
+def standing(report: Report) -> Section:
+    """An adult among others of the same sex and event; the young are ranked nowhere."""
+    rows = []
+    for one in report.facts["athlete"]["standings"]:
+        if one["mean"] is None:
+            continue
+        record = report.record(one)
+        rows.append(
+            [
+                wording.capital(label_of({**one, "conditions": ""})),
+                say(f"rung {one['rung']}", n=one["n"] or ""),
+                wording.value(one["mean"], record),
+                wording.NOTHING
+                if one["percentile"] is None
+                else wording.number(one["percentile"], 0),
+            ]
+        )
+    if not rows:
+        return Section.of(Prose(say("own standing none")))
+    columns = [say(c) for c in ("col test", "col others", "col their mean", "col percentile")]
+    table = Table(say("own standing caption"), columns, rows, [TEXT, TEXT, FIGURE, NUMBER])
+    return Section.of(Prose(say("own standing lead")), table)
 
 
 def noticed(report: Report) -> Section:

@@ -99,6 +99,13 @@ class Report:
         then = self.on(day, row, row["measure"])
         return None if then is None else then["resolution"]
 
+    def known(self, row: Any) -> bool:
+        """Whether the measure was taken on an earlier day, under whatever conditions."""
+        same = self.terms[self.terms["day"] < self.day]
+        for column in ("test", "part", "measure"):
+            same = same[same[column] == row[column]]
+        return not same.empty
+
     def trend(self, row: Any) -> Any | None:
         """The trend that belongs to a result: three comparable days or more."""
         same = ("test", "part", "measure", "conditions")
@@ -202,7 +209,7 @@ def table_row(report: Report, row: Any, before_as: str = ONE_LINE) -> list[str]:
     elif report.status_of(row["test"]) == LIMITED:
         verdict = say("verdict limited")
     elif change is None:
-        verdict = say("verdict first")
+        verdict = say("verdict alone" if report.known(row) else "verdict first")
     else:
         verdict = said(change, record)
     return [

@@ -26,6 +26,44 @@ attempts = 3
 low = 2.0
 high = 25.0
 
+# The first page's rows, in order: the usual ones and the shuttle.
+[[key_measures]]
+test = "100 m"
+measure = "time"
+[[key_measures]]
+test = "100 m"
+measure = "phase_time"
+[[key_measures]]
+test = "60 m"
+measure = "time"
+[[key_measures]]
+test = "60 m"
+measure = "phase_time"
+[[key_measures]]
+test = "40 m"
+measure = "time"
+[[key_measures]]
+test = "40 m"
+measure = "phase_time"
+[[key_measures]]
+test = "flying 20 m"
+measure = "speed"
+[[key_measures]]
+test = "shuttle 5-10-5"
+measure = "value"
+[[key_measures]]
+test = "countermovement jump"
+measure = "jump_height"
+[[key_measures]]
+test = "standing long jump"
+measure = "distance"
+[[key_measures]]
+test = "drop jump"
+measure = "rsi"
+[[key_measures]]
+test = "back squat"
+measure = "one_rep_max"
+
 # Nobody here changes a programme for less than this.
 [smallest_worthwhile."60 m"]
 time = 0.06

@@ -53,10 +53,10 @@ WORSE: dict[str, Any] = {"verdict": tables.WORSE, "reason": ""}
         (
             _change(0.1, 0.1, verdict="", reason=tables.GRADE_C),
             TIME,
-            "no verdict: its wobble is not known well enough",
+            "no verdict: wobble hardly known",
         ),
         (_change(0.1, 0.1, reason=tables.WINDS_APART), TIME,
-         "cannot tell: the winds were too far apart"),
+         "cannot tell: winds too far apart"),
     ],
 )  # fmt: skip
 def test_what_is_said(change: dict[str, Any], record: Any, sentence: str) -> None:
