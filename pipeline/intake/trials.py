@@ -111,6 +111,8 @@ _NUMBER = re.compile(
 )
 _LONGEST_NUMBER = 30
 _ATTEMPT = re.compile(r"[1-9]\d{0,2}\Z")
+_SIDES = {"l": "left", "r": "right"}
+"""Short for the two sides; anything else stands as written, letter case aside."""
 _YES_NO = {"yes": "yes", "true": "yes", "1": "yes", "no": "no", "false": "no", "0": "no"}
 GOOD_WORDS = frozenset({"", "good", "yes", "ok"})
 
@@ -504,6 +506,8 @@ def _condition(column: Column, raw: str) -> tuple[str, str]:
     if column.unit is not None:
         value = number(raw)
         return f"{name}_m", "" if value is None else f"{value * column.unit.factor:g}"
+    if name == "side":
+        return name, _SIDES.get(raw.casefold(), raw.casefold())
     if name == "indoor":
         return name, _YES_NO.get(raw.casefold(), "")
     if name in folder.WORDS:
