@@ -122,6 +122,8 @@ def concatenate(days: list[Trials]) -> Trials:
 
 
 _ATTEMPT = re.compile(r"[1-9]\d{0,2}\Z")
+_SIDES = {"l": "left", "r": "right"}
+"""Short for the two sides; anything else stands as written, letter case aside."""
 _YES_NO = {"yes": "yes", "true": "yes", "1": "yes", "no": "no", "false": "no", "0": "no"}
 GOOD_WORDS = frozenset({"good", "yes", "ok"})
 
@@ -634,6 +636,8 @@ def _condition(column: Column, raw: str, amount: Amount | None) -> tuple[str, st
     if column.unit is not None:
         unit = amount.unit if amount else None
         return f"{name}_m", f"{amount.value * unit.factor:g}" if amount and unit else ""
+    if name == "side":
+        return name, _SIDES.get(raw.casefold(), raw.casefold())
     if name == "indoor":
         return name, _YES_NO.get(raw.casefold(), "")
     if name in columns.WORDS:

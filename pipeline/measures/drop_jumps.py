@@ -10,7 +10,7 @@ from pipeline.measures import rebounds
 from pipeline.measures.jumps import part_of
 from pipeline.measures.registry import day_view, measure, view
 from pipeline.measures.spec import Array, Trials, TypicalError, joined, key_fields, key_without
-from pipeline.units import CM_PER_M, STANDARD_GRAVITY
+from pipeline.units import CM_PER_M
 
 HEIGHT, CONTACT, BOTH, NEITHER = "height", "contact", "both", "neither"
 """What moved between two days, by ``moved``."""
@@ -149,7 +149,7 @@ _TRAINED = TypicalError(6.0, "%", "B", "trained: Byrne 4.2 (48 h), Markwick 2.1-
 )
 def rsi(contact_time: Array, flight_time: Array) -> Array:
     """Reactive strength index in m/s: height in m over contact in s."""
-    return STANDARD_GRAVITY * flight_time**2 / 8 / contact_time
+    return rebounds.reactive_strength(contact_time, flight_time)
 
 
 @measure(

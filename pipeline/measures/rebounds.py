@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from pipeline.battery import Battery
-from pipeline.measures.spec import Trials, joined
+from pipeline.measures.spec import Array, Trials, joined
 from pipeline.units import STANDARD_GRAVITY
 
 FAST_S = 0.250
@@ -30,9 +30,13 @@ class Short:
     needed: int
 
 
-def reactive_strength(contact_time: pd.Series, flight_time: pd.Series) -> pd.Series:
+def reactive_strength(contact_time: Array, flight_time: Array) -> Array:
     """Reactive strength index in m/s from contact and flight in s."""
     return STANDARD_GRAVITY * flight_time**2 / 8 / contact_time
+
+
+def _strength(rows: pd.DataFrame) -> Array:
+    return reactive_strength(rows["contact_time"].to_numpy(), rows["flight_time"].to_numpy())
 
 
 def contacts(trials: Trials) -> pd.DataFrame:
@@ -75,7 +79,7 @@ def _counted(rows: pd.DataFrame, rule: int | None) -> tuple[pd.DataFrame, int, s
         own = rows[rows["rep"].between(FIRST, LAST)]
         return own.drop_duplicates("rep"), LAST - FIRST + 1, AFTER_THE_FIRST
     fast = rows[rows["contact_time"] < FAST_S]
-    strength = reactive_strength(fast["contact_time"], fast["flight_time"])
+    strength = _strength(fast)
     order = fast.assign(strength=strength).sort_values("strength", ascending=False, kind="stable")
     return order.head(BEST).drop(columns="strength"), BEST, BEST_OF_TEN
 
@@ -94,7 +98,7 @@ def counted(trials: Trials, battery: Battery) -> pd.DataFrame:
         if len(own) < needed:
             continue
         first = own.iloc[0]
-        mean = float(reactive_strength(own["contact_time"], own["flight_time"]).mean())
+        mean = float(_strength(own).mean())
         slow = SLOW if own["contact_time"].mean() >= FAST_S else ""
         kept = own.assign(
             key=rows["key"].min(), part=own["side"], flags=joined(words, slow), average=True

@@ -286,5 +286,7 @@ def _rebounds(report: Report) -> Iterator[Block]:
         for c in ("col test", "col height", "col contact", "col before", "col best", "col rsi")
     ]
     yield Heading(say("rebounds heading"))
-    yield Table(say("rebounds caption"), columns, rows, [TEXT, *[FIGURE] * 5])
+    yield Table(
+        say("rebounds caption"), columns, rows, [TEXT, FIGURE, FIGURE, NUMBER, NUMBER, FIGURE]
+    )
     yield Bullets(told)

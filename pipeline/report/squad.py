@@ -231,7 +231,8 @@ def _mean(rows: pd.DataFrame, record: Measure, least: int) -> str:
     """The group's mean, where the group is large enough to hide the one in the many."""
     if rows["athlete_id"].nunique() < least:
         return wording.NOTHING
-    return wording.number(float(rows["value"].mean()), record.decimals)
+    decimals = wording.digits(record, rows["resolution"].max())
+    return wording.number(float(rows["value"].mean()), decimals)
 
 
 def force_and_velocity(day: DayBundle) -> Section:

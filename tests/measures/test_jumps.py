@@ -268,6 +268,18 @@ def test_sides_of_jumps_hops_and_lifts_with_their_interval(tmp_path: Path) -> No
     assert jump["conditions"] == "arms=hips"
 
 
+def test_sides_written_short_or_with_capitals_are_the_same_sides(tmp_path: Path) -> None:
+    computed = tables(
+        tmp_path,
+        jump_sheet(
+            f"gym,{ADULT},single-leg jump,1,L,hips,,20.0,",
+            f"gym,{ADULT},single-leg jump,1,Right,hips,,25.0,",
+        ),
+    )
+    assert set(of(computed, "jump_height")["part"]) == {"left", "right"}
+    assert sides.weaker_side(one(computed, "asymmetry")["flags"]) == "left"
+
+
 def test_sides_under_other_conditions_make_no_pair(tmp_path: Path) -> None:
     computed = tables(
         tmp_path,
@@ -604,6 +616,15 @@ def test_a_mats_clock_of_the_day_leaves_the_gates_alone(tmp_path: Path) -> None:
         {f"{DAY_FOLDER}/day.toml": day, f"{DAY_FOLDER}/sprints.csv": seasons.SPRINTS},
     )
     assert of(computed, "time")["resolution"].to_list() == pytest.approx([0.01, 0.01])
+
+
+def test_a_film_of_a_sprint_is_read_to_a_frame_either_way(tmp_path: Path) -> None:
+    """50 frames a second: 0.04 s a gate, and twice that over two stretches added up."""
+    lines = [f"track,{ADULT},60 m,1,video,50,2.04,2.24"]
+    head = "session,athlete_id,test,attempt,timing,fps,s0_10_s,s10_30_s"
+    computed = tables(tmp_path, {f"{DAY_FOLDER}/sprints.csv": sheet(head, lines)})
+    steps = of(computed, "split_time").set_index("part")["resolution"]
+    assert steps.to_dict() == pytest.approx({"10 m": 0.04, "30 m": 0.08})
 
 
 def test_a_clock_that_is_no_clock_is_a_finding(tmp_path: Path) -> None:

@@ -87,6 +87,16 @@ def test_a_word_on_the_sides_only_when_the_same_was_weaker_before(
     assert "injur" not in said
 
 
+def test_one_sided_lifts_stand_side_by_side_on_the_page_of_strength(tmp_path: Path) -> None:
+    lifts = (
+        "session,athlete_id,lift,side,load_kg,reps,result,maximal\n"
+        "gym,A02,split squat,left,80,1,good,yes\ngym,A02,split squat,right,72,1,good,yes\n"
+    )
+    said = words(athlete.strength(report(tmp_path, "A02", {f"{DAY_FOLDER}/lifts.csv": lifts})))
+    (line,) = (r for r in said.splitlines() if r.startswith("Split squat  ") and "%" in r)
+    assert " ".join(line.split()) == "Split squat 80.0 kg 72.0 kg 10 % 2 to 18 % right"
+
+
 def test_each_drop_height_says_what_moved(tmp_path: Path) -> None:
     made = report(tmp_path, "A02", two_days("drop_jumps.csv", SPRING_DROPS, AUTUMN_DROPS))
     said = words(athlete.reactive(made))
