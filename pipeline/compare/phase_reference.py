@@ -23,6 +23,9 @@ With ten people the spread of style is known to about a quarter, 1/√(2·8)."""
 FEWEST_IN_GROUP = 5
 """Other people a group's mean needs, so that no page gives away one of them."""
 
+LEAST_RANGE = 0.002
+"""SD of ln T that a line needs: less, .02 s in ten, is as much error of timing as speed."""
+
 PUBLISHED, SQUAD = "published", "squad"
 
 NO_SEX = "sex not recorded"
@@ -103,11 +106,12 @@ def choose(own: pd.DataFrame, others: pd.DataFrame) -> Choice:
 
 
 def _of_squad(alike: pd.DataFrame, ends: tuple[float, ...]) -> ShapeModel | None:
+    """The squad's line, or ``None`` where whole times differ too little, whoever is left out."""
     times = per_person(alike)
-    with np.errstate(divide="ignore", invalid="ignore"):  # people of one time: told below
-        model = shape_model.fit(times, np.arange(len(times)), ends, sprints=len(alike))
-    figures = (model.level, model.slope, model.style)
-    return model if all(np.isfinite(figure).all() for figure in figures) else None
+    logs = np.sort(np.log(times.sum(axis=1)))
+    if min(logs[1:].std(ddof=1), logs[:-1].std(ddof=1)) < LEAST_RANGE:
+        return None
+    return shape_model.fit(times, np.arange(len(times)), ends, sprints=len(alike))
 
 
 def _within(model: ShapeModel, whole: float) -> bool:
