@@ -70,7 +70,7 @@ def phases(sprints: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
         where a line is in use, else the group gap's. And one row for each athlete and test,
         ``STATE_COLUMNS``: ``state`` is *stands out*, *most to gain*, *balanced* or *too thin*,
         ``hint`` whether it rests on one run, ``reference`` and ``reason`` as in ``Choice``,
-        ``z_used`` the z beyond which a phase stands out (missing without a line).
+        ``z_used`` the z beyond which any phase stands out (missing without a line).
     """
     runs = _runs(sprints)
     rows: list[dict[str, object]] = []
@@ -135,7 +135,9 @@ def _judged(
             for split, start in zip(own["split_error_s"], own["start_error_s"], strict=True)
         ]
     )
-    group = against_group(own, others[others["sex"] == own["sex"].iloc[0]], errors)
+    sex = own["sex"].iloc[0]
+    known = others["sex"].isin({sex} - {""})  # of unknown sex there is no group
+    group = against_group(own, others[known], errors)
     missing = np.full(width, np.nan)
     columns: dict[str, Array] = dict.fromkeys(("expected", "own_gap", "low", "high"), missing)
     said = np.full(width, "", dtype=object)
@@ -215,7 +217,7 @@ def against_group(own: pd.DataFrame, others: pd.DataFrame, errors: Array) -> Gro
     times = np.array(own["times"].tolist(), dtype=float)
     runs, width = times.shape
     people = int(others["athlete_id"].nunique())
-    if people < FEWEST_IN_GROUP or not own["sex"].iloc[0]:
+    if people < FEWEST_IN_GROUP:
         missing = np.full(width, np.nan)
         return GroupGaps(missing, missing, missing, np.zeros(width, dtype=bool), people)
     group = per_person(others)

@@ -238,6 +238,14 @@ def test_four_others_are_too_few_for_a_group() -> None:
     assert (state["state"], state["group_people"]) == ("too thin", 4)
 
 
+@pytest.mark.parametrize("sex", ["F", "", None])
+def test_a_group_is_of_the_athletes_own_sex(sex: str | None) -> None:
+    squad = _squad(8, 1, sex="M" if sex else sex)
+    table, state = _made(_two(_slow((2.0, 0, 0, 0)), conditions=GATES, sex=sex), squad)
+    assert table["group_gap"].isna().all()
+    assert (state["state"], state["group_people"]) == ("too thin", 0)
+
+
 def test_the_fastest_of_a_group_has_nothing_to_gain_on_it() -> None:
     table, state = _made(_two(_slow(whole=10.6), conditions=GATES), _squad(8, 1))
     assert (table["z"] < 0).all()
