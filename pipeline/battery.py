@@ -99,6 +99,46 @@ class Reference:
     event: str = ""
 
 
+@dataclass(frozen=True, slots=True)
+class Sign:
+    """A physical measure that may stand behind a phase; an empty ``test`` means any.
+
+    ``better`` is for a measure whose own record takes no side.
+    """
+
+    measure: str
+    test: str = ""
+    better: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Emphasis:
+    """What may be trained for a phase, in the staff's words.
+
+    Attributes:
+        name: what it is called.
+        phases: names of the phases it serves; a joined phase counts under each of its names.
+        families: the kinds of exercises.
+        trains: the contact or the time of force they train.
+        why: why they may help there.
+        talk: what an athlete reads of it.
+        retest: tests that tell whether it moved.
+        signs: the measures of which one has to lag or to have fallen.
+    """
+
+    name: str
+    phases: tuple[str, ...]
+    families: str
+    trains: str
+    why: str
+    talk: str
+    retest: tuple[str, ...]
+    signs: tuple[Sign, ...]
+
+
+TIMINGS = ("electronic", "gates", "hand", "video")
+"""How a sprint may be timed."""
+
 PREVIOUS, LAST_YEAR = "previous", "last year"
 """What a day's value is set against: the last comparable day, or the one a year before."""
 
@@ -140,6 +180,8 @@ class Battery:
     smallest_worthwhile: Mapping[tuple[str, str, str], float]
     headlines: Mapping[str, tuple[KeyMeasure, ...]]
     references: tuple[Reference, ...]
+    split_errors: Mapping[str, float]
+    emphases: Mapping[str, Emphasis]
 
     def headline(self, group: str) -> tuple[KeyMeasure, ...]:
         """The measures whose changes make a group's headline, set beforehand."""
@@ -336,6 +378,29 @@ def _ratio(value: object) -> object:
     return {side: value[side] for side in _RATIO_SIDES}
 
 
+_EMPHASIS_TEXTS = ("families", "trains", "why", "talk")
+_EMPHASIS = ("phases", *_EMPHASIS_TEXTS, "retest", "signs")
+
+
+def _emphasis(value: object) -> object:
+    if not isinstance(value, dict) or not set(value) >= set(_EMPHASIS):
+        raise ValueError(f"it needs {', '.join(_EMPHASIS)}")
+    for name in ("phases", "retest"):
+        _names(value[name])
+    for name in _EMPHASIS_TEXTS:
+        _text(value[name])
+    signs = value["signs"]
+    if not isinstance(signs, list) or not all(
+        isinstance(sign, dict)
+        and {"measure"} <= set(sign) <= {"measure", "test", "better"}
+        and all(isinstance(text, str) for text in sign.values())
+        and sign.get("better", DIRECTIONS[0]) in DIRECTIONS
+        for sign in signs
+    ):
+        raise ValueError("each sign needs a measure, and a test where only one counts")
+    return {name: value[name] for name in _EMPHASIS}
+
+
 def _flag(value: object) -> object:
     if not isinstance(value, bool):
         raise ValueError("it must be true or false")  # noqa: TRY004  # one kind of refusal
@@ -383,8 +448,10 @@ _TABLES: dict[str, _Check] = {
     "typical_errors": _own_errors,
     "smallest_worthwhile": _amounts,
     "headline": _headline,
+    "split_errors": _number(0.001, 1),
+    "emphasis": _emphasis,
 }
-_FREE_NAMES = ("limits", "angles", "headline", "ratios")
+_FREE_NAMES = ("limits", "angles", "headline", "ratios", "emphasis")
 """Tables whose entries are not known here: measures, what staff look at, names they give."""
 _BY_TEST = ("phases", "typical_errors", "smallest_worthwhile")
 """Tables whose entries are tests."""
@@ -445,7 +512,11 @@ def _merge_entry(
     check.value(target, entry, f"{key}.{entry}", value, _TABLES[key])
     if isinstance(before, dict):
         target[entry] = before | target[entry]
-    fields = {"phases": ("ends_m", "names"), "ratios": _RATIO_SIDES}.get(key, ())
+    fields = {
+        "phases": ("ends_m", "names"),
+        "ratios": _RATIO_SIDES,
+        "emphasis": _EMPHASIS,
+    }.get(key, ())
     parts = value if isinstance(value, list) else [value]
     used = {n: None for one in parts if fields and isinstance(one, dict) for n in one}
     for name in (n for n in used if n not in fields):
@@ -493,6 +564,11 @@ def unknown_measures(battery: Battery, known: list[str]) -> list[Finding]:
     named |= {f"typical_errors.{t}.{m}": m for t, m, _ in battery.typical_errors}
     named |= {f"smallest_worthwhile.{t}.{m}": m for t, m, _ in battery.smallest_worthwhile}
     named |= {f"references.{r.measure}": r.measure for r in battery.references}
+    named |= {
+        f"emphasis.{e.name}.{s.measure}": s.measure
+        for e in battery.emphases.values()
+        for s in e.signs
+    }
     findings: list[Finding] = []
     for name, key in named.items():
         if key not in known:
@@ -548,6 +624,18 @@ def _build(settings: dict[str, Any]) -> Battery:
             for group, entries in settings["headline"].items()
         },
         references=tuple(Reference(**entry) for entry in settings["references"]),
+        split_errors={how: float(error) for how, error in settings["split_errors"].items()},
+        emphases={name: _an_emphasis(name, one) for name, one in settings["emphasis"].items()},
+    )
+
+
+def _an_emphasis(name: str, one: Mapping[str, Any]) -> Emphasis:
+    return Emphasis(
+        name=name,
+        phases=tuple(one["phases"]),
+        **{text: one[text] for text in _EMPHASIS_TEXTS},
+        retest=tuple(one["retest"]),
+        signs=tuple(Sign(**sign) for sign in one["signs"]),
     )
 
 

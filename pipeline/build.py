@@ -203,7 +203,9 @@ def compute(intake: Intake) -> DayBundle:
             "changes": term.judged.table,
             "reliability": term.reliability,
             "phases": schemas.empty("phases"),
+            "emphasis": schemas.empty("emphasis"),
             "targets": _targets_table(intake),
+            "plan": schemas.empty("plan"),
             "findings": schemas.findings_frame(findings),
             "account": intake.account,
         },
@@ -256,7 +258,9 @@ def _trials_table(taken: Trials) -> pd.DataFrame:
 
 def _targets_table(intake: Intake) -> pd.DataFrame:
     columns = list(schemas.SCHEMAS["targets"].columns)
-    return pd.DataFrame([asdict(target) for target in intake.targets], columns=columns)
+    return schemas.shape(
+        "targets", pd.DataFrame([asdict(target) for target in intake.targets], columns=columns)
+    )
 
 
 def _day_facts(intake: Intake, results: pd.DataFrame, term: Term) -> dict[str, Any]:

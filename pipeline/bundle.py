@@ -23,6 +23,12 @@ ATHLETES, DAY, WORKBOOK = "athletes", "day.json", "results.xlsx"
 _FINDING_COLUMNS = ("severity", "code", "file", "sheet", "row", "column")
 """What an athlete's page may show of a finding: a message may name someone else."""
 
+_OWN_TABLES = ("results", "changes", "phases", "targets", "plan")
+"""Tables of which a slice holds the athlete's own rows whole, and findings beside them in part."""
+
+_BY_MEASURE = ("results", "changes", "targets", "plan")
+"""Of these the rows of measures that are not for the athlete stay out."""
+
 _SHARED = (
     "unread_kinds",
     "season",
@@ -53,11 +59,14 @@ class DayBundle:
 
 @dataclass(frozen=True)
 class AthleteSlice:
-    """One athlete's part: ``facts`` (person, day, battery), own ``results`` and ``changes``."""
+    """One athlete's part: ``facts`` (person, day, battery) and the own rows of the tables."""
 
     facts: Mapping[str, Any]
     results: pd.DataFrame
     changes: pd.DataFrame
+    phases: pd.DataFrame
+    targets: pd.DataFrame
+    plan: pd.DataFrame
     findings: pd.DataFrame
 
 
@@ -82,19 +91,34 @@ def write(folder: Path, bundle: DayBundle) -> None:
     for athlete_id, facts in bundle.day["athletes"].items():
         own = {
             name: shaped[name][shaped[name]["athlete_id"] == athlete_id]
-            for name in ("results", "changes", "findings")
+            for name in (*_OWN_TABLES, "findings")
         }
         allowed = _allowed(facts["minor"])
-        for name in ("results", "changes"):
-            own[name] = own[name][own[name]["measure"].isin(allowed)]
+        for name in _BY_MEASURE:
+            own[name] = own[name][own[name]["measure"].isin(allowed | {""})]
         person = facts | {
             name: [one for one in facts.get(name, ()) if one["measure"] in allowed]
             for name in ("trends", "standings")
         }
+        person |= _of_phases(bundle, athlete_id)
         own["findings"] = own["findings"][list(_FINDING_COLUMNS)]
         rows = {name: _records(frame) for name, frame in own.items()}
         shared["traces"] = list(bundle.traces.get(athlete_id, ()))
         _write_json(folder / ATHLETES / f"{athlete_id}.json", {**shared, "athlete": person, **rows})
+
+
+def _of_phases(bundle: DayBundle, athlete_id: str) -> dict[str, list[dict[str, Any]]]:
+    """What is said of an athlete's phases, and what may be talked about; never the signs behind."""
+    own = {
+        name: [one for one in bundle.day.get(name, ()) if one["athlete_id"] == athlete_id]
+        for name in ("phase_states", "target_phases")
+    }
+    table = bundle.tables["emphasis"]
+    told = table[(table["athlete_id"] == athlete_id) & (table["phase"] != "")]
+    told = told[["test", "phase", "says", "emphasis"]].drop_duplicates()
+    talk = {name: one["talk"] for name, one in bundle.day.get("emphases", {}).items()}
+    own["proposals"] = [row | {"talk": talk.get(row["emphasis"], "")} for row in _records(told)]
+    return own
 
 
 def read_day(folder: Path) -> DayBundle:
@@ -113,8 +137,7 @@ def read_athlete(path: Path) -> AthleteSlice:
     frames = {
         name: pd.DataFrame(facts.pop(name), columns=columns)
         for name, columns in (
-            ("results", list(tables.SCHEMAS["results"].columns)),
-            ("changes", list(tables.SCHEMAS["changes"].columns)),
+            *((name, list(tables.SCHEMAS[name].columns)) for name in _OWN_TABLES),
             ("findings", list(_FINDING_COLUMNS)),
         )
     }

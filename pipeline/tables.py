@@ -113,7 +113,26 @@ SCHEMAS: dict[str, Schema] = {
             integers="runs",
             sort="athlete_id test from_m",
         ),
-        _schema("targets", "athlete_id test measure target by", numbers="target"),
+        _schema(
+            "emphasis",
+            "athlete_id test phase finding says emphasis sign sign_test sign_part sign_measure "
+            "sign_conditions",
+            sort="athlete_id test phase emphasis sign_test sign_part sign_measure",
+        ),
+        _schema(
+            "targets",
+            "athlete_id test measure target by unit now now_day part conditions gap terms_left "
+            "needed_per_term best_term best_from best_to state",
+            numbers="target now gap needed_per_term best_term",
+            integers="terms_left",
+            sort="athlete_id test measure by",
+        ),
+        _schema(
+            "plan",
+            "athlete_id chosen sprint_phase emphasis note kind test part measure conditions "
+            "from_day verdict reason",
+            sort="athlete_id chosen sprint_phase emphasis kind test part measure",
+        ),
         _schema(
             "findings",
             "severity code message file sheet row column athlete_id",

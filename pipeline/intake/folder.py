@@ -9,12 +9,12 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from pipeline.battery import nearest, read_toml
+from pipeline.battery import TIMINGS, nearest, read_toml
 from pipeline.errors import CannotStartError, Finding, Place, finding
 from pipeline.intake import readers
 
 WORDS: dict[str, tuple[str, ...]] = {
-    "timing": ("electronic", "gates", "hand", "video"),
+    "timing": TIMINGS,
     "beams": ("single", "double"),
     "clock": ("gun", "movement", "gate"),
     "start": ("blocks", "three-point", "standing", "flying"),
