@@ -19,7 +19,7 @@ _CLEAR = (tables.BETTER, tables.WORSE)
 
 @dataclass(frozen=True, slots=True)
 class Clear:
-    """One clear change that may stand on the front list."""
+    """One clear change of the headline."""
 
     athlete_id: str
     test: str
@@ -54,7 +54,8 @@ class GroupChanges:
             reason.
         verdicts: how many of each word; an empty one was not judged.
         by_chance: how many clear verdicts there would be if nobody had changed.
-        front: clear changes with false discoveries held down.
+        clear: every clear change, as many as the verdicts count.
+        front: those of them that stay with false discoveries held down.
         spreads: true spread of changes, of at least five people.
     """
 
@@ -65,6 +66,7 @@ class GroupChanges:
     apart: dict[str, int] = field(default_factory=dict)
     verdicts: dict[str, int] = field(default_factory=dict)
     by_chance: float = 0.0
+    clear: tuple[Clear, ...] = ()
     front: tuple[Clear, ...] = ()
     spreads: tuple[Spread, ...] = ()
 
@@ -126,15 +128,18 @@ def _group(group: str, rows: pd.DataFrame) -> GroupChanges:
         apart=dict(sorted(fields.items())),
         verdicts=dict(Counter(str(v) for v in own["verdict"])),
         by_chance=clear_by_chance(measured) if len(measured) else 0.0,
-        front=tuple(
-            Clear(*(str(row[f]) for f in ("athlete_id", *_KEY, "conditions", "verdict")))
-            for row in records(front)
-        ),
+        clear=_named(counted[counted["verdict"].isin(_CLEAR)]),
+        front=_named(front),
         spreads=tuple(_spreads(measured)),
     )
 
 
 _KEY = ("test", "part", "measure")
+
+
+def _named(rows: pd.DataFrame) -> tuple[Clear, ...]:
+    fields = ("athlete_id", *_KEY, "conditions", "verdict")
+    return tuple(Clear(*(str(row[f]) for f in fields)) for row in records(rows))
 
 
 def _spreads(rows: pd.DataFrame) -> Iterator[Spread]:
