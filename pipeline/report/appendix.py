@@ -12,7 +12,8 @@ from pipeline.measures.registry import MEASURES
 from pipeline.measures.spec import ADULT
 from pipeline.report import wording
 from pipeline.report.blocks import FIGURE, NUMBER, TEXT, Block, Heading, Prose, Section, Table
-from pipeline.report.facts import label_of, record_in
+from pipeline.report.facts import label_in_test, label_of, record_in
+from pipeline.report.squad_front import stretch
 from pipeline.report.wording import say
 
 
@@ -119,6 +120,36 @@ def _places(day: DayBundle, rows: pd.DataFrame) -> Iterator[list[str]]:
             wording.number(row["t_score"], 0),
             wording.number(row["percentile"], 0),
         ]
+
+
+def relations(day: DayBundle) -> Section:
+    """Correlations of physical measures with phase times; one line where people are too few."""
+    found = day.day["relations"]
+    if not found:
+        return Section.of(Prose(say("relations none", least=_FEWEST_RELATED)))
+    rows = [
+        [
+            say(f"sex {one['sex']}"),
+            say("relation phase", test=one["test"], phase=stretch(one)),
+            label_in_test({**one, "test": one["measure_test"], "conditions": ""}),
+            str(one["n"]),
+            wording.number(one["r"], 2),
+            say("interval", **{end: wording.number(one[end], 2) for end in ("low", "high")}),
+        ]
+        for one in found
+    ]
+    columns = [
+        say(c) for c in ("col sex", "col phase", "col measure", "col people", "col r", "col 95")
+    ]
+    kinds = [NUMBER, TEXT, TEXT, NUMBER, NUMBER, FIGURE]
+    return Section.of(
+        Prose(say("relations lead", count=len(found))),
+        Table(say("relations caption"), columns, rows, kinds),
+    )
+
+
+_FEWEST_RELATED = 20
+"""``compare.relations.FEWEST_PEOPLE``, which a test holds equal."""
 
 
 def growing(day: DayBundle) -> Section:

@@ -14,8 +14,8 @@ from typing import Any, Protocol
 BLOCKS_TYPE = "application/vnd.testing-reports.blocks+json"
 """Media type of a section as data. ``publish.html.BLOCKS`` is the same word; a test holds it."""
 
-NUMBER, TEXT, FIGURE = "number", "text", "figure"
-"""Kinds of columns: numbers on one line, texts, and figures whose heading may be long."""
+NUMBER, TEXT, FIGURE, LONG = "number", "text", "figure", "long"
+"""Kinds of columns: numbers on one line, texts, figures whose heading may be long, long texts."""
 
 
 class Block(Protocol):

@@ -369,6 +369,52 @@ def _reached(point: Point) -> tuple[float, float]:
     return point.value - reach, point.value + reach
 
 
+@dataclass(frozen=True, slots=True)
+class Strip:
+    """The same people on two days, in the unit of ``title``; pairs of then and now."""
+
+    title: str
+    pairs: Sequence[tuple[float, float]]
+
+
+def then_and_now(name: str, strips: Sequence[Strip], words: dict[str, str]) -> Chart:
+    """The same people then and now, a panel each: a line for each of them, a box for all.
+
+    Args:
+        name: unique on the page.
+        strips: drawn three in a row.
+        words: ``then``, ``now`` (below the two boxes), ``caption``, ``alt``.
+    """
+    columns = 3
+    rows = -(-len(strips) // columns)
+
+    def draw(figure: Figure) -> None:
+        edges = {"left": 0.06, "right": 0.99, "wspace": 0.26, "hspace": 0.42}
+        edges |= {"top": 1 - 0.17 / rows, "bottom": 0.11 / rows}
+        grid = figure.subplots(rows, columns, squeeze=False, gridspec_kw=edges).ravel()
+        for axes, strip in zip(grid, strips, strict=False):
+            _strip(axes, strip, (words["then"], words["now"]))
+        for axes in grid[len(strips) :]:
+            axes.set_axis_off()
+
+    return _chart(name, draw, words["caption"], words["alt"], height_mm=52 * rows)
+
+
+def _strip(axes: Axes, strip: Strip, sides: tuple[str, str]) -> None:
+    for pair in strip.pairs:
+        axes.plot((0, 1), pair, color=MUTED, linewidth=0.7, marker="o", markersize=2.2, alpha=0.75)
+    for place, at in enumerate((-0.28, 1.28)):  # beside the dots, which they would hide
+        sns.boxplot(
+            x=[at] * len(strip.pairs), y=[pair[place] for pair in strip.pairs], ax=axes, width=0.26,
+            color="white", linecolor=ACCENT, linewidth=1.2, whis=(0, 100), native_scale=True,
+        )  # fmt: skip
+    axes.set_title(strip.title, loc="left", fontsize=8, fontweight="bold")
+    axes.set(xlabel="", ylabel="", xlim=(-0.6, 1.6))
+    axes.set_xticks([-0.14, 1.14], sides, fontsize=7.5)
+    axes.tick_params(axis="y", labelsize=7)
+    axes.grid(visible=False, axis="x")
+
+
 def _two_lines(date: str) -> str:
     """A date with its year below."""
     day, _, year = date.rpartition(" ")

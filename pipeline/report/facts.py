@@ -196,6 +196,13 @@ def label_of(row: Any) -> str:
     return f"{name}, {row['part']}" if row["part"] else name
 
 
+def label_in_test(row: Any) -> str:
+    """What a result is called where nothing else says in which test it was taken."""
+    label = label_of(row)
+    test = str(row["test"])
+    return label if label.startswith(test) else say("label in test", test=test, label=label)
+
+
 ONE_LINE, TWO_LINES = "before on", "before lines"
 """How a value before stands with its date."""
 

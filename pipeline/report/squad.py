@@ -15,12 +15,11 @@ from pipeline.measures.jumps import COUNTERMOVEMENT, SQUAT
 from pipeline.measures.registry import MEASURES
 from pipeline.measures.spec import Measure
 from pipeline.report import wording
-from pipeline.report.appendix import growing, reliability, spreads, standings
+from pipeline.report.appendix import growing, relations, reliability, spreads, standings
 from pipeline.report.blocks import (
     FIGURE,
     TEXT,
     Block,
-    Bullets,
     Heading,
     Prose,
     Section,
@@ -29,23 +28,38 @@ from pipeline.report.blocks import (
 )
 from pipeline.report.facts import LIMITED, in_run_order, label_of, record_in
 from pipeline.report.headline import check_first, headline
+from pipeline.report.squad_front import at_a_glance, by_phase, last_time, next_time, tested
+from pipeline.report.squad_lists import missing, quality, targets, then_and_now
+from pipeline.report.squad_phases import chosen, emphases, phase_by_phase
 from pipeline.report.testing_day import cautions
 from pipeline.report.wording import say
 from pipeline.tables import BETTER, NOT_COMPARABLE, STEADY, WORSE
 
 __all__ = [
+    "at_a_glance",
+    "by_phase",
     "cautions",
     "check_first",
+    "chosen",
+    "emphases",
     "force_and_velocity",
     "groups",
     "growing",
     "headline",
     "jump_ratio",
+    "last_time",
     "load",
+    "missing",
+    "next_time",
+    "phase_by_phase",
+    "quality",
+    "relations",
     "reliability",
     "spreads",
     "standings",
+    "targets",
     "tested",
+    "then_and_now",
     "title",
 ]
 
@@ -64,32 +78,6 @@ def title(day: DayBundle) -> Section:
     return Section.of(
         Title(say("squad title", date=wording.date(facts["date"])), [lead], wide=True)
     )
-
-
-def tested(day: DayBundle) -> Section:
-    """Who was tested, who was not and why, and how many pairs can be compared."""
-    roster = day.day["roster"]
-    absent = [p for p in roster if p["id"] not in day.day["athletes"]]
-    counts = {"roster": len(roster), "tested": len(roster) - len(absent), "absent": len(absent)}
-    blocks: list[Block] = [Prose(say("squad lead", **counts))]
-    if absent:
-        blocks.append(Bullets([_absence(person) for person in absent]))
-    part = [line for person in roster for line in _partly(person) if person not in absent]
-    if part:
-        blocks += [Prose(say("squad partly")), Bullets(part)]
-    return Section.of(blocks, Prose(_pairs(day)))
-
-
-def _absence(person: Any) -> str:
-    reasons = [s["reason"] for s in person["status"] if not s["test"] and s["reason"]]
-    reason = wording.listed(reasons) or say("no reason")
-    return say("squad absence", name=person["name"], reason=reason)
-
-
-def _partly(person: Any) -> Iterator[str]:
-    for given in person["status"]:
-        if given["test"]:
-            yield say("squad part", name=person["name"], **given)
 
 
 def _pairs(day: DayBundle) -> str:
@@ -126,7 +114,7 @@ def _key_results(day: DayBundle) -> Iterator[tuple[Any, pd.DataFrame]]:
 
 
 def groups(day: DayBundle) -> Section:
-    """For each group of the roster, its main measures and its phases."""
+    """How many values have an earlier one; for each group its main measures and its phases."""
     members: dict[str, list[Any]] = {}
     for person in day.day["roster"]:
         for group in person["groups"] or [say("no group")]:
@@ -134,7 +122,9 @@ def groups(day: DayBundle) -> Section:
     blocks: list[Block] = []
     for group, people in members.items():
         blocks += [Heading(wording.capital(group)), *_group(day, people)]
-    return Section.of(blocks) if blocks else Section.of(Prose(say("squad none")))
+    return (
+        Section.of(Prose(_pairs(day)), blocks) if blocks else Section.of(Prose(say("squad none")))
+    )
 
 
 def _group(day: DayBundle, people: list[Any]) -> Iterator[Block]:

@@ -22,6 +22,7 @@ SENTENCES: dict[str, str] = {
     "person": "{facts}.",
     "age": "{age} years",
     "tested on": "Tested: {sessions}.",
+    "label in test": "{test}, {label}",
     "label apart": "{label} ({apart})",
     "session": "{name} {date}{conditions}",
     "session conditions": " ({conditions})",
@@ -529,7 +530,10 @@ SENTENCES: dict[str, str] = {
         "All {n} moved together since {date}: {values}. Gate moved, wind, surface, new kit, or "
         "the whole group?"
     ),
+    "check from to": "{least} to {most}",
     "check value": "{label} {moved}",
+    "check others": "{count} more values",
+    "check more": "{count} more on the next page.",
     "check withheld": "Verdicts on those values are withheld.",
     "headline lead": (
         "Measures set before the day. A change is clear when it is more than the error of its "
@@ -547,9 +551,222 @@ SENTENCES: dict[str, str] = {
         "Steady {steady}, cannot tell {cannot}."
     ),
     "headline unjudged": "Not judged {count}.",
-    "front lead": "To be named, with false finds held to one in ten:",
-    "front none": "None stands out once chance is held down: read the clear ones as hints.",
-    "front one": "{name}: {label}, clearly {way} (by {amount}; needs {needs})",
+    "front lead": (
+        "Held: stays clear with false finds held to one in ten. Hint: clear by itself, and one of "
+        "those that chance may have made."
+    ),
+    "front none": "None stays once chance is held down: read the clear ones as hints.",
+    "front caption": "Every clear change of this group's key measures",
+    "front held": "held",
+    "front hint": "hint",
+    "col change": "change",
+    "col chance held": "against chance",
+    # --- the coaches' first page
+    "front tested lead": "Who was tested.",
+    "front absent": "Not tested: {who}.",
+    "front absent many": "Their names stand under “Missing tests”.",
+    "front reason": "{name} ({reason})",
+    "front changes caption": (
+        "Key measures, set before the day: clear changes beside what chance alone would give, each "
+        "way; an athlete in two groups counts in both"
+    ),
+    "front of": "{part} of {whole}",
+    "front apart": "Pairs that cannot be compared: {groups}.",
+    "front apart group": "{group} ({reasons})",
+    "front groups more": "{count} more groups on the next page.",
+    "col tested": "tested",
+    "col pairs": "pairs used",
+    "col clearly better": "clearly better",
+    "col clearly worse": "clearly worse",
+    "col steady": "steady",
+    "col cannot tell": "cannot tell",
+    "col chance": "by chance",
+    "col unjudged": "not judged",
+    "front phases lead": "By phase:",
+    "front phases none": "nobody ran a sprint that can be looked at by phase.",
+    "front phases caption": (
+        "By phase, each athlete once: whom to talk with about which stretch. It stands out, or has "
+        "most to gain, which is said more softly"
+    ),
+    "front phase": "{phase}: {count}",
+    "front phase out": "{phase}: {count}, standing out",
+    "front phase both": "{phase}: {count}, {out} of them standing out",
+    "front nothing to talk": "nothing",
+    "col talk": "talk about",
+    "col balanced": "balanced",
+    "col thin": "too thin",
+    "col no sprint": "no sprint",
+    "front chosen lead": "What was chosen last time.",
+    "front chosen none": "Nothing was noted (plan.csv).",
+    "front chosen": "{emphasis} for {count} of {group}: {verdicts}.",
+    "front chosen more": "{count} more under “What was chosen and what became of it”.",
+    "front no proof": "No proof it was the work.",
+    "verdict word clearly better": "clearly better",
+    "verdict word clearly worse": "clearly worse",
+    "verdict word steady": "steady",
+    "verdict word cannot tell": "cannot tell",
+    "verdict word not comparable": "not comparable",
+    "verdict word ": "not judged",
+    "retest lead": "Tests to take again.",
+    "retest none": "None: everything that was due was taken in full.",
+    "retest not tested": "Not tested: {what}.",
+    "retest not done": "Not done: {what}.",
+    "retest taken easy": "Taken easy, again when cleared: {what}.",
+    "retest short of attempts": "Short of attempts: {what}.",
+    "retest set aside": "Set aside: {what}.",
+    "retest many": "{people} athletes ({tests})",
+    "retest tests": "{count} tests",
+    "retest others": "others {count}",
+    "next lead": "Next day.",
+    "next nothing": "The same tests, done the same way.",
+    "next same": "Keep as before: {fields}.",
+    "next gates": "Measure where they stand: {gates}.",
+    "next gate": "the {gate} gate of the {test}",
+    "next short": "Attempts for each: {tests}.",
+    "next attempts": "{test} {count}",
+    # --- the coaches' next pages
+    "phases squad none": "Nobody ran a sprint that can be looked at by phase.",
+    "phases squad lead": (
+        "Each athlete's main sprint. Below a time stands what the phase costs at the finish in s, "
+        "plus is lost, with its low and high for all phases at once; where no line is in use, the "
+        "gap to the mean of the others."
+    ),
+    "phases squad rules": (
+        "Stands out: more than measurement, style and the line together can make, in two runs or "
+        "more. Most to gain: more than measurement alone. Balanced: neither. Too thin: too few "
+        "runs or others to say."
+    ),
+    "phases squad caption": "{test} by phase, in s, mean of the runs",
+    "phase cost": "{cost}",
+    "phase limits": "{low} to {high}",
+    "phase to group": "group {gap}",
+    "col line": "line in use",
+    "state stands out": "stands out: {phases}",
+    "state most to gain": "most to gain: {phases}",
+    "state hint": "a hint, from one run: {phases}",
+    "state balanced": "balanced",
+    "state too thin": "too thin to say",
+    "line published": "published men's finals",
+    "line squad": "the squad's own: {sprints} sprints by {people}",
+    "line used": "{line}; z used {z}",
+    "line none": "none: {why}; others: {people}",
+    "line off sex not recorded": "sex not recorded",
+    "line off too few sprints of that sex": "too few sprints of that sex",
+    "line off whole time outside the reference": "time outside the line's range",
+    "line off not counted from first movement": "not from first movement",
+    "line off a single phase": "a single phase",
+    "line off reference all of one time": "others all of one time",
+    "emphasis none": "No phase and no physical sign calls for a talk.",
+    "emphasis lead": (
+        "Suggested: a phase that stands out or has most to gain, and a physical sign that fits "
+        "it. One of the two alone is something to talk about."
+    ),
+    "emphasis caption": "From phase to training emphasis",
+    "col found": "phase and what was found",
+    "col signs": "signs",
+    "col says": "what follows",
+    "emphasis phase": "{test}, {phase}: {finding}",
+    "emphasis no phase": "no phase",
+    "emphasis no sign": "no sign",
+    "found stands out": "stands out",
+    "found most to gain": "most to gain",
+    "sign lags": "{label}: lags behind the others",
+    "sign fell": "{label}: fell since last time",
+    "sign off": "{label}: off the staff's reference",
+    "says suggested": "suggested: {emphasis}",
+    "says talk about": "talk about: {emphasis}",
+    "says open": "talk about it",
+    "emphasis families": "Exercise families: {families}.",
+    "emphasis trains": "They train: {trains}.",
+    "emphasis why": "Why: {why}",
+    "emphasis retest": "Retest: {tests}.",
+    "emphasis practice": (
+        "Common practice, no source; change it in battery.toml. It suggests, never prescribes."
+    ),
+    "emphasis cautions lead": "With care:",
+    "emphasis cautions": (
+        "progress step by step under supervision; who is growing or has been hurt takes less and "
+        "slower; the advice of licensed staff comes first; no maximal and no drop-jump work on a "
+        "painful joint."
+    ),
+    "chosen none": "Nothing that was chosen after the last day is noted (plan.csv).",
+    "chosen lead": (
+        "What the phase and the measures of each choice then did. No proof it was the work: others "
+        "moved too, and so do tests."
+    ),
+    "chosen caption": "What was chosen and what became of it",
+    "col chosen": "chosen",
+    "col beside": "looked at",
+    "col became": "what became of it",
+    "chosen what": "{emphasis} for the {phase}",
+    "chosen on": "{what} ({date})",
+    "chosen why": "{word}: {why}",
+    "then lead": (
+        "The same people on both days, as they are judged. A line is a person; the box holds the "
+        "middle half, its line the median, its ends the lowest and highest. Nobody is named."
+    ),
+    "then none": "No key measure of a group has {least} comparable pairs.",
+    "then table": "{group}: median and, in brackets, the middle half",
+    "then caption": "{group}, then and now",
+    "then alt": "{group}, then and now. {panels}",
+    "then alt one": "{label}, {people} people: median then {then}, now {now}.",
+    "then side": "then",
+    "now side": "now",
+    "then median": "{median} ({low} to {high})",
+    "col median then": "then",
+    "col median now": "now",
+    "col rose": "moved for the better",
+    "targets none": "No target is noted (targets.csv).",
+    "targets lead": (
+        "Beside what is still to go: what that is for each term left, and the most gained in one "
+        "term so far. Nothing is drawn on from it."
+    ),
+    "targets caption": "Targets",
+    "col target": "target",
+    "col stands": "now",
+    "col to go": "still to go",
+    "col each term": "needed each term, best term",
+    "col state": "state",
+    "target aim": "{label}: {value}",
+    "target by": "{aim}, by {date}",
+    "target needed": "needs {amount} a term, {terms} left",
+    "target best": "best term {amount} ({begin} to {end})",
+    "target no best": "no term to compare with",
+    "target reached": "reached",
+    "target open": "open",
+    "target late": "its date is past",
+    "target no value": "no value yet",
+    "quality caption": "Findings by code; the check report has each with its place",
+    "col how often": "count",
+    "quality single": "One attempt where more were asked for, athletes by test: {tests}.",
+    "quality single none": "Nobody has one attempt where more were asked for.",
+    "quality estimated": "Estimated, not measured, athletes by test: {tests}.",
+    "quality estimated none": "Nothing is estimated.",
+    "missing who": "Not tested at all:",
+    "missing nothing": "Nobody lacks a test of their group's key measures or of their last day.",
+    "missing tests lead": (
+        "Expected are the tests of each group's key measures and those an athlete did last time. "
+        "A dash: done, or not expected."
+    ),
+    "missing tests": "Tests to take again, by name",
+    "again not tested": "not tested",
+    "again not done": "not done",
+    "again taken easy": "taken easy",
+    "again short of attempts": "short of attempts",
+    "again set aside": "set aside",
+    "relations none": "No measure has {least} people of one sex under the same conditions.",
+    "relations lead": (
+        "{count} pairs were looked at; with so many, one in twenty lies beyond its interval by "
+        "chance alone. A correlation is no cause: it does not say that training the one moves the "
+        "other. Minus: more of the measure goes with a faster phase."
+    ),
+    "relations caption": "Physical measures and phase times of the day, one value a person",
+    "relation phase": "{test}, {phase}",
+    "col sex": "sex",
+    "col r": "r",
+    "col 95": "95 % interval",
+    "sex F": "women",
+    "sex M": "men",
     "spread none": "No measure has five comparable changes in one group.",
     "spread lead": (
         "The spread of true changes, the error of the test taken out. Where it is no wider than "

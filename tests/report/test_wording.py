@@ -31,6 +31,18 @@ BUILT = (
     "rung ",
     "sure ",
     "headline ",
+    "verdict word ",
+    "col ",
+    "retest ",
+    "again ",
+    "state ",
+    "line off ",
+    "line ",
+    "found ",
+    "sign ",
+    "says ",
+    "target ",
+    "sex ",
     *(f"traces {w} " for w in ("caption", "col", "phase", "moment", "axis")),
 )
 """Beginnings of keys that code puts together."""

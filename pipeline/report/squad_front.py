@@ -1,0 +1,292 @@
+"""The coaches' first page: it alone serves who stands at the track tomorrow.
+
+It stays one page whatever the size of the squad: names where they are few, else counts, with every
+name on the pages after it.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from typing import Any
+
+from pipeline import tables
+from pipeline.bundle import DayBundle
+from pipeline.measures.spec import FAILED, NO_MARK, SIDE_INFORMATION, USED
+from pipeline.report import wording
+from pipeline.report.blocks import FIGURE, LONG, NUMBER, TEXT, Block, Prose, Section, Table
+from pipeline.report.wording import say
+
+FEW = 3
+"""More people than this stand as a count on the first page."""
+
+GROUPS = 6
+"""More groups than this stand on the next page."""
+
+_MOST_TESTS = 4
+"""More tests than this of one reason are counted together."""
+
+JUDGED = (tables.BETTER, tables.WORSE, tables.STEADY, tables.CANNOT_TELL)
+
+
+def present(day: DayBundle) -> set[str]:
+    """Athletes with a result, a no-mark or a failed attempt on the day."""
+    trials = day.tables["trials"]
+    own = trials[(trials["day"] == day.day["date"]) & ~trials["quantity"].isin(SIDE_INFORMATION)]
+    tried = own["status"].isin((NO_MARK, FAILED)) | ((own["status"] == USED) & own["value"].notna())
+    return set(own[tried]["athlete_id"])
+
+
+def names_of(day: DayBundle) -> dict[str, str]:
+    """Names by id."""
+    return {person["id"]: person["name"] for person in day.day["roster"]}
+
+
+def absent(day: DayBundle) -> list[Any]:
+    """Who is on the roster and has no result on the day."""
+    here = present(day)
+    return [person for person in day.day["roster"] if person["id"] not in here]
+
+
+def reason_of(person: Any) -> str:
+    """Why somebody did no test at all, as far as the staff noted it."""
+    reasons = [s["reason"] for s in person["status"] if not s["test"] and s["reason"]]
+    return wording.listed(reasons)
+
+
+def tested(day: DayBundle) -> Section:
+    """How many were tested; who was not, where they are few."""
+    away = absent(day)
+    count = len(day.day["roster"])
+    told = say("squad lead", roster=count, tested=count - len(away), absent=len(away))
+    if len(away) > FEW:
+        told = f"{told} {say('front absent many')}"
+    elif away:
+        who = [_named(person["name"], reason_of(person)) for person in away]
+        told = f"{told} {say('front absent', who=wording.listed(who))}"
+    return Section.of(Prose(told, lead=say("front tested lead")))
+
+
+def _named(name: str, reason: str) -> str:
+    return say("front reason", name=name, reason=reason) if reason else name
+
+
+# --- changes ----------------------------------------------------------------------------------
+
+
+def first_groups(rows: list[Any]) -> list[Any]:
+    """Those of the groups' facts that stand on the first page."""
+    return rows[:GROUPS]
+
+
+def at_a_glance(day: DayBundle) -> Section:
+    """Group by group: pairs, clear changes, what chance alone would give, the rest."""
+    groups = present_groups(day, day.day["group_changes"])
+    return Section.of(changes_table(day, first_groups(groups)))
+
+
+def present_groups(day: DayBundle, rows: list[Any]) -> list[Any]:
+    """The facts of groups that anybody on the day's roster belongs to."""
+    known = {group for person in day.day["roster"] for group in person["groups"] or ("",)}
+    return [row for row in rows if row["group"] in known]
+
+
+def changes_table(day: DayBundle, groups: list[Any]) -> list[Block]:
+    """A row a group, and below it why pairs cannot be compared; nothing without a pair."""
+    if not any(group["pairs"] for group in groups):
+        return [Prose(say("headline none"), lead=say("headline clear lead"))]
+    unjudged = any(group["verdicts"].get("") for group in groups)
+    columns = ["col group", "col tested", "col pairs", *(f"col {word}" for word in JUDGED)]
+    columns.insert(5, "col chance")
+    rows = [_changes(day, group, unjudged=unjudged) for group in groups]
+    kinds = [TEXT, *[FIGURE] * (len(columns) - 1)]
+    if unjudged:
+        columns, kinds = [*columns, "col unjudged"], [*kinds, FIGURE]
+    table = Table(say("front changes caption"), [say(c) for c in columns], rows, kinds)
+    more = len(present_groups(day, day.day["group_changes"])) - GROUPS
+    told = " ".join(
+        [
+            *([apart] if (apart := _apart(groups)) else []),
+            *([say("front groups more", count=more)] if more > 0 and len(groups) == GROUPS else []),
+        ]
+    )
+    return [table, *([Prose(told)] if told else [])]
+
+
+def _changes(day: DayBundle, group: Any, *, unjudged: bool) -> list[str]:
+    verdicts = group["verdicts"]
+    own = [p for p in day.day["roster"] if group["group"] in (p["groups"] or ("",))]
+    here = present(day)
+    counts = [str(verdicts.get(word, 0)) for word in JUDGED]
+    counts.insert(2, wording.number(group["by_chance"] / 2, 1))
+    row = [
+        group_name(group["group"]),
+        say("front of", part=sum(p["id"] in here for p in own), whole=len(own)),
+        say("front of", part=group["comparable"], whole=group["pairs"]),
+        *counts,
+    ]
+    return [*row, str(verdicts.get("", 0))] if unjudged else row
+
+
+def group_name(group: str) -> str:
+    """A group's name at the start of a line."""
+    return wording.capital(group or say("no group"))
+
+
+def _apart(groups: list[Any]) -> str:
+    """Why pairs cannot be compared, group by group."""
+    told = [
+        say("front apart group", group=group["group"] or say("no group"), reasons=reasons(group))
+        for group in groups
+        if group["apart"]
+    ]
+    return say("front apart", groups="; ".join(told)) if told else ""
+
+
+def reasons(group: Any) -> str:
+    """The fields in which a group's pairs differ, with how many."""
+    return ", ".join(f"{wording.field_name(k)} {n}" for k, n in group["apart"].items())
+
+
+# --- phases -----------------------------------------------------------------------------------
+
+
+def by_phase(day: DayBundle) -> Section:
+    """Group by group: whom to talk with about which phase, who is balanced, who cannot be said."""
+    return Section.of(phases_table(first_groups(day.day["phase_counts"])))
+
+
+def phases_table(groups: list[Any]) -> list[Block]:
+    """A row a group; a sentence where nobody ran a sprint by phase."""
+    if not any(group["phases"] or group["balanced"] or group["too_thin"] for group in groups):
+        return [Prose(say("front phases none"), lead=say("front phases lead"))]
+    columns = ("col group", "col talk", "col balanced", "col thin", "col no sprint")
+    rows = [
+        [
+            group_name(group["group"]),
+            "\n".join(_talk(phase) for phase in group["phases"]) or say("front nothing to talk"),
+            *(str(group[state]) for state in ("balanced", "too_thin", "none")),
+        ]
+        for group in groups
+    ]
+    kinds = [TEXT, LONG, NUMBER, NUMBER, NUMBER]
+    return [Table(say("front phases caption"), [say(c) for c in columns], rows, kinds)]
+
+
+def _talk(phase: Any) -> str:
+    out, most = phase["stands_out"], phase["most"]
+    key = "front phase" if not out else "front phase out" if not most else "front phase both"
+    return say(key, phase=stretch(phase), count=out + most, out=out)
+
+
+def stretch(phase: Any) -> str:
+    """A phase with its distance before its name: ``30–60 m, maximum velocity``."""
+    ends = f"{float(phase['from_m']):g}–{float(phase['to_m']):g} m"
+    return say("phase row", ends=ends, name=phase["phase"])
+
+
+# --- last time and next time ------------------------------------------------------------------
+
+
+_MOST_CHOICES = 4
+"""More choices than this stand on a later page."""
+
+
+def last_time(day: DayBundle) -> Section:
+    """What was chosen last time and what then happened, group by group and emphasis."""
+    chosen = day.day["followed"]
+    if not chosen:
+        return Section.of(Prose(say("front chosen none"), lead=say("front chosen lead")))
+    told = [
+        say(
+            "front chosen",
+            emphasis=wording.capital(one["emphasis"]),
+            group=one["group"] or say("no group"),
+            count=one["athletes"],
+            verdicts=verdict_counts(one["verdicts"]),
+        )
+        for one in sorted(chosen, key=lambda one: -int(one["athletes"]))[:_MOST_CHOICES]
+    ]
+    if len(chosen) > _MOST_CHOICES:
+        told.append(say("front chosen more", count=len(chosen) - _MOST_CHOICES))
+    return Section.of(
+        Prose(" ".join([*told, say("front no proof")]), lead=say("front chosen lead"))
+    )
+
+
+def verdict_counts(counts: Mapping[str, int]) -> str:
+    """How many of each verdict, in the order better, worse, steady, cannot tell, the rest."""
+    order = (*JUDGED, tables.NOT_COMPARABLE, "")
+    words = [word for word in order if counts.get(word)]
+    return ", ".join(f"{say(f'verdict word {word}')} {counts[word]}" for word in words)
+
+
+WHYS = ("not tested", "not done", "taken easy", "short of attempts", "set aside")
+"""Why a test is to be taken again, in the order in which it is said."""
+
+
+def next_time(day: DayBundle) -> Section:
+    """The tests to take again, and what the data say the next day needs."""
+    again = day.day["retest"]
+    told = [_again(day, why, [one for one in again if one["why"] == why]) for why in WHYS]
+    said = " ".join(part for part in told if part) or say("retest none")
+    return Section.of(
+        Prose(said, lead=say("retest lead")),
+        Prose(_next_day(day), lead=say("next lead")),
+    )
+
+
+def _again(day: DayBundle, why: str, rows: list[Any]) -> str:
+    """One reason: who and which tests, or how many of which test where they are many."""
+    if not rows:
+        return ""
+    people: dict[str, list[str]] = {}
+    for one in rows:
+        people.setdefault(one["athlete_id"], []).append(one["test"] or say("all tests"))
+    names = names_of(day)
+    if len(people) <= FEW:
+        who = [
+            say("front reason", name=names.get(key, key), reason=_tests(own))
+            for key, own in people.items()
+        ]
+        return say(f"retest {why}", what=wording.listed(who))
+    counts = Counter(one["test"] or say("all tests") for one in rows)
+    ranked = sorted(counts.items(), key=lambda item: -item[1])
+    shown = [f"{test} {count}" for test, count in ranked[:_MOST_TESTS]]
+    rest = sum(count for _, count in ranked[_MOST_TESTS:])
+    if rest:
+        shown.append(say("retest others", count=rest))
+    what = say("retest many", people=len(people), tests=", ".join(shown))
+    return say(f"retest {why}", what=what)
+
+
+def _tests(own: list[str]) -> str:
+    return wording.listed(own) if len(own) <= FEW else say("retest tests", count=len(own))
+
+
+def _next_day(day: DayBundle) -> str:
+    """Only what this day's data ask for; else to do as before."""
+    return " ".join(_asked(day)) or say("next nothing")
+
+
+def _asked(day: DayBundle) -> Iterator[str]:
+    fields = Counter[str]()
+    for group in day.day["group_changes"]:
+        for name, count in group["apart"].items():
+            fields[name] = max(fields[name], count)
+    if fields:
+        ranked = sorted(fields.items(), key=lambda item: -item[1])[:_MOST_TESTS]
+        yield say("next same", fields=wording.listed([wording.field_name(n) for n, _ in ranked]))
+    gates = dict.fromkeys((s["test"], s["gate"]) for s in day.day["shifts"] if s["gate"])
+    if gates:
+        where = [say("next gate", gate=gate, test=test) for test, gate in gates]
+        yield say("next gates", gates=wording.listed(where[:_MOST_TESTS]))
+    short = Counter(o["test"] for o in day.day["retest"] if o["why"] == "short of attempts")
+    plans = day.day["tests"]
+    asked = [
+        say("next attempts", test=test, count=plans[test]["attempts"])
+        for test, _ in sorted(short.items(), key=lambda item: -item[1])
+        if test in plans
+    ]
+    if asked:
+        yield say("next short", tests=wording.listed(asked[:_MOST_TESTS]))
