@@ -27,11 +27,11 @@ from pipeline.report.blocks import (
     Table,
     Title,
 )
-from pipeline.report.facts import LIMITED, in_run_order, label_of, record_in
+from pipeline.report.facts import in_run_order, label_of, record_in
 from pipeline.report.headline import check_first, headline
 from pipeline.report.testing_day import cautions
 from pipeline.report.wording import say
-from pipeline.tables import BETTER, NOT_COMPARABLE, STEADY, WORSE
+from pipeline.tables import BETTER, LIMITED, NOT_COMPARABLE, STEADY, WORSE
 
 __all__ = [
     "cautions",
