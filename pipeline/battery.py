@@ -176,6 +176,7 @@ class Battery:
     angles: Mapping[str, float]
     against: str
     wind_error_s: float
+    angle_tolerance: float
     typical_errors: Mapping[tuple[str, str, str], OwnError]
     smallest_worthwhile: Mapping[tuple[str, str, str], float]
     headlines: Mapping[str, tuple[KeyMeasure, ...]]
@@ -423,6 +424,7 @@ _SCALARS: dict[str, _Check] = {
     "key_measures": _key_measures,
     "against": _one_of(PREVIOUS, LAST_YEAR),
     "wind_error_s": _number(0, 1),
+    "angle_tolerance": _number(0, 90),
     "references": _references,
 }
 _TEST_KEYS: dict[str, _Check] = {
@@ -612,6 +614,7 @@ def _build(settings: dict[str, Any]) -> Battery:
         angles={name: float(angle) for name, angle in settings["angles"].items()},
         against=settings["against"],
         wind_error_s=float(settings["wind_error_s"]),
+        angle_tolerance=float(settings["angle_tolerance"]),
         typical_errors={
             place: OwnError(float(own["value"]), own["unit"])
             for place, own in _by_part(settings["typical_errors"])

@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import os
 import tempfile
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -21,17 +21,26 @@ from pipeline import bundle
 from pipeline import tables as schemas
 from pipeline.battery import TEMPLATES, Battery
 from pipeline.bundle import DayBundle
+from pipeline.compare import followed
 from pipeline.compare.changes import Data
-from pipeline.compare.pairs import Days
+from pipeline.compare.pairs import Days, records
 from pipeline.compare.squad import Member, age_band
-from pipeline.compare.term import Term, compare
+from pipeline.compare.term import Asked, People, Term, Written, compare
 from pipeline.errors import CannotStartError, Finding, Place, Severity, finding, in_order
 from pipeline.intake import account, folder, plausibility, roster, status, trials
 from pipeline.intake.columns import SHEETS
 from pipeline.intake.folder import Day, Season
 from pipeline.intake.roster import NOBODY, Roster
 from pipeline.measures import force_traces, ratios, registry
-from pipeline.measures.spec import ADULT, FAILED, FORCE_TRACE, NO_MARK, USED, Trials
+from pipeline.measures.spec import (
+    ADULT,
+    FAILED,
+    FORCE_TRACE,
+    NO_MARK,
+    SET_ASIDE,
+    USED,
+    Trials,
+)
 from pipeline.publish import fonts, index, manifest, swap
 from pipeline.publish.notebook import FORMATS, WORKER, Job, Outcome, write_whole
 from pipeline.publish.workers import Pool
@@ -93,6 +102,8 @@ class Intake:
     statuses: list[status.Status]
     eased: frozenset[tuple[str, str, str]]
     targets: list[status.Target]
+    plan: list[Any]
+    reference_sprints: Trials
     findings: list[Finding]
     account: pd.DataFrame
 
@@ -120,13 +131,13 @@ def read(season_path: Path, day_key: str | None) -> Intake:
         checked, implausible = plausibility.check(taken.trials, battery)
         parts.append(checked)
         given, more, found = status.read_status(season, one, people, battery)
-        eased |= {(one.key, s.athlete_id, s.test) for s in given if s.status != status.FULL}
+        eased |= {(one.key, s.athlete_id, s.test) for s in given if s.status != schemas.FULL}
         if one is day:
             findings += taken.findings + implausible + found
             rows += taken.rows + more
     targets, more, found = status.read_targets(season, people, battery)
     rows, findings = rows + more, findings + found
-    excused = {(s.athlete_id, s.test) for s in given if s.status != status.FULL}
+    excused = {(s.athlete_id, s.test) for s in given if s.status != schemas.FULL}
     findings += plausibility.notice(parts[-1], excused, battery)
     findings += plausibility.swapped(parts, battery)
     together = trials.concatenate(parts)
@@ -143,6 +154,8 @@ def read(season_path: Path, day_key: str | None) -> Intake:
         statuses=given,
         eased=frozenset(eased),
         targets=targets,
+        plan=[],
+        reference_sprints=Trials(together.attempts.head(0), together.values.head(0), {}),
         findings=in_order(findings + lost),
         account=table,
     )
@@ -202,10 +215,10 @@ def compute(intake: Intake) -> DayBundle:
             "results": results,
             "changes": term.judged.table,
             "reliability": term.reliability,
-            "phases": schemas.empty("phases"),
-            "emphasis": schemas.empty("emphasis"),
-            "targets": _targets_table(intake),
-            "plan": schemas.empty("plan"),
+            "phases": term.phases.table,
+            "emphasis": term.phases.emphasis,
+            "targets": term.aims.targets,
+            "plan": term.aims.plan,
             "findings": schemas.findings_frame(findings),
             "account": intake.account,
         },
@@ -216,16 +229,45 @@ def compute(intake: Intake) -> DayBundle:
 
 def _compared(intake: Intake, results: pd.DataFrame, attempts: pd.DataFrame) -> Term:
     day, days = intake.day, intake.season.up_to(intake.day)
-    people = intake.roster.athletes.values()
-    repeats = {d.key: d.repeat_of.isoformat() for d in days if d.repeat_of}
     squad = {
         a.athlete_id: Member(a.athlete_id, a.sex, a.event, a.age_on(day.date), a.groups)
-        for a in people
+        for a in intake.roster.athletes.values()
     }
-    bands = {(a.athlete_id, d.key): age_band(a.age_on(d.date)) for a in people for d in days}
+    here = {a.athlete_id: squad[a.athlete_id] for a in intake.roster.here_on(day.date)}
+    bands = {
+        (a.athlete_id, d.key): age_band(a.age_on(d.date))
+        for a in intake.roster.athletes.values()
+        for d in days
+    }
+    repeats = {d.key: d.repeat_of.isoformat() for d in days if d.repeat_of}
     return compare(
-        Data(results, attempts), day.key, intake.battery, Days(repeats, intake.eased), squad, bands
+        Asked(
+            data=Data(results, attempts),
+            day=day.key,
+            battery=intake.battery,
+            days=Days(repeats, intake.eased),
+            people=People(squad, here, bands),
+            written=_written(intake),
+        )
     )
+
+
+def _written(intake: Intake) -> Written:
+    told = {(s.athlete_id, s.test): s.status for s in intake.statuses if s.status != schemas.FULL}
+    values, attempts = intake.trials.values, intake.trials.attempts
+    lost = attempts.loc[sorted(set(values.loc[values["status"] == SET_ASIDE, "key"]))]
+    lost = lost[lost["day"] == intake.day.key]
+    return Written(
+        plan=_frame(intake.plan, followed.PLAN_COLUMNS),
+        aims=_frame(intake.targets, ("athlete_id", "test", "measure", "target", "by")),
+        told=told,
+        aside=list(zip(lost["athlete_id"], lost["test"], strict=True)),
+        reference=registry.attempt_values(intake.reference_sprints, intake.battery),
+    )
+
+
+def _frame(lines: Sequence[Any], columns: tuple[str, ...]) -> pd.DataFrame:
+    return pd.DataFrame([asdict(line) for line in lines], columns=list(columns))
 
 
 def _trace_outlines(intake: Intake) -> dict[str, list[dict[str, Any]]]:
@@ -254,13 +296,6 @@ def _without_body_mass(intake: Intake, results: pd.DataFrame) -> list[Finding]:
 def _trials_table(taken: Trials) -> pd.DataFrame:
     identity = ["day", "session", "athlete_id", "test", "attempt"]
     return taken.values.merge(taken.attempts[identity], left_on="key", right_index=True)
-
-
-def _targets_table(intake: Intake) -> pd.DataFrame:
-    columns = list(schemas.SCHEMAS["targets"].columns)
-    return schemas.shape(
-        "targets", pd.DataFrame([asdict(target) for target in intake.targets], columns=columns)
-    )
 
 
 def _day_facts(intake: Intake, results: pd.DataFrame, term: Term) -> dict[str, Any]:
@@ -300,6 +335,15 @@ def _day_facts(intake: Intake, results: pd.DataFrame, term: Term) -> dict[str, A
         "group_changes": [_plain(asdict(group)) for group in term.groups],
         "shifts": [_plain(asdict(shift)) for shift in term.judged.shifts],
         "standings": [_plain(asdict(one)) for one in term.standings],
+        "phase_states": [_plain(row) for row in records(term.phases.states)],
+        "phase_counts": [_plain(asdict(one)) for one in term.phases.counts],
+        "emphases": {
+            name: _plain({field: getattr(one, field) for field in _EMPHASIS_FACTS})
+            for name, one in battery.emphases.items()
+        },
+        "target_phases": [_plain(asdict(one)) for one in term.aims.at_targets],
+        "followed": [_plain(asdict(one)) for one in term.aims.followed],
+        "retest": [_plain(asdict(one)) for one in term.retests],
         "roster": [
             {
                 "id": a.athlete_id,
@@ -340,6 +384,7 @@ def _own_standings(term: Term, athlete_id: str, age: int | None) -> list[dict[st
     return [_plain(asdict(one)) for one in own]
 
 
+_EMPHASIS_FACTS = ("phases", "families", "trains", "why", "talk", "retest")
 _TEST_FACTS = ("name", "kind", "attempts", "distance_m", "unit", "better", "decimals")
 
 
@@ -347,7 +392,7 @@ def _status_of(intake: Intake, athlete_id: str) -> list[dict[str, str]]:
     return [
         {"test": s.test, "status": s.status, "reason": s.reason}
         for s in intake.statuses
-        if s.athlete_id == athlete_id and s.status != status.FULL
+        if s.athlete_id == athlete_id and s.status != schemas.FULL
     ]
 
 

@@ -44,6 +44,9 @@ STILL_AIR, WIND_UNKNOWN = "times in still air", "wind not known"
 ATTEMPTS_CORRECTED = "unequal attempts, corrected"
 """What a verdict rests on besides, after the reason in the same column."""
 
+FULL, LIMITED, NOT_DONE = "full", "limited", "not done"
+"""What staff may say of an athlete's test."""
+
 _WORKBOOK_DATE = dt.datetime(2000, 1, 1)  # noqa: DTZ001  # XLSX knows no time zones; fixed for equal bytes
 
 

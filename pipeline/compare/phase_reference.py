@@ -47,6 +47,7 @@ class Choice:
         reason: one of the keys above where there is no line, else empty.
         sprints: sprints by others of that sex that could be used, published ones not counted.
         people: how many people ran them.
+        listed_people: how many of these are of the staff's own table.
     """
 
     model: ShapeModel | None
@@ -54,6 +55,7 @@ class Choice:
     reason: str
     sprints: int
     people: int
+    listed_people: int
 
 
 def per_person(reference: pd.DataFrame) -> Array:
@@ -83,7 +85,8 @@ def choose(own: pd.DataFrame, others: pd.DataFrame) -> Choice:
     sex = str(first["sex"])
     alike = others[(others["sex"] == sex) & (others["athlete_id"] != first["athlete_id"])]
     sprints, people = len(alike), int(alike["athlete_id"].nunique())
-    none = Choice(None, "", "", sprints, people)
+    listed = int(alike.loc[alike["listed"].astype(bool), "athlete_id"].nunique())
+    none = Choice(None, "", "", sprints, people, listed)
     if len(first["names"]) == 1:
         return replace(none, reason=ONE_PHASE)
     if first["ends"][0] != 0 or str(first["names"][0]).endswith(FROM_GUN):
@@ -96,7 +99,7 @@ def choose(own: pd.DataFrame, others: pd.DataFrame) -> Choice:
         model = _of_squad(alike, first["ends"])
         if model is None:
             reason = NO_RANGE
-        elif _within(model, whole):
+        elif serves(model, whole):
             return replace(none, model=model, origin=SQUAD)
         else:
             reason = OUTSIDE
@@ -114,7 +117,8 @@ def _of_squad(alike: pd.DataFrame, ends: tuple[float, ...]) -> ShapeModel | None
     return shape_model.fit(times, np.arange(len(times)), ends, sprints=len(alike))
 
 
-def _within(model: ShapeModel, whole: float) -> bool:
+def serves(model: ShapeModel, whole: float) -> bool:
+    """Whether a line holds a whole time in s."""
     return model.range_s[0] <= whole <= model.range_s[1]
 
 
@@ -125,5 +129,5 @@ def _published_serves(first: pd.Series, whole: float) -> bool:
         and tuple(first["ends"]) == published_shape.MEN.ends_m
         and key.get("start", "blocks") == "blocks"
         and key.get("timing", "") != "hand"
-        and _within(published_shape.MEN, whole)
+        and serves(published_shape.MEN, whole)
     )

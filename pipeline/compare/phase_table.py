@@ -2,36 +2,48 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 import pandas as pd
 
 from pipeline import tables
-from pipeline.compare import phase_gaps
+from pipeline.compare import phase_gaps, shape_model
+from pipeline.compare.norms import OWN_BAND, OWN_EVENT
+from pipeline.compare.pairs import records
 from pipeline.compare.phase_reference import (
     FEWEST_IN_GROUP,
     Choice,
     choose,
     per_person,
+    serves,
 )
+from pipeline.compare.squad import YOUTH_BANDS
 from pipeline.measures.spec import Array, key_fields
 from pipeline.measures.velocity import FADE_M
 
 SPRINT_COLUMNS = (
-    "athlete_id", "sex", "test", "conditions", "run", "current", "phase", "from_m", "to_m",
-    "time", "fade", "split_error_s", "start_error_s",
+    "athlete_id", "sex", "event", "band", "test", "conditions", "run", "current", "listed", "phase",
+    "from_m", "to_m", "time", "fade", "split_error_s", "start_error_s",
 )  # fmt: skip
-"""One row for each phase of each run: ``run`` tells an athlete's runs apart, ``current`` says which
-are judged (the others are reference only), ``time`` in s, ``fade`` of the run in s or missing,
-SDs of the error of one split and of first movement in s."""
+"""One row for each phase of each run: ``run`` tells an athlete's runs apart, ``band`` is the age
+band on the day of the run, ``current`` says which runs are judged (the others are reference only),
+``listed`` which come from the staff's own table, where a condition left blank fits any; ``time``
+in s, ``fade`` of the run in s or missing, SDs of the error of one split and of first movement."""
 
 STATE_COLUMNS = (
     "athlete_id", "test", "conditions", "runs", "state", "hint", "reference", "reason",
-    "sprints", "people", "group_people", "z_used",
+    "sprints", "people", "listed_people", "group", "group_people", "z_used",
 )  # fmt: skip
 
-_OF_RUN = ("athlete_id", "sex", "test", "current", "fade", "split_error_s", "start_error_s")
+OWN_AGE, OWN_SEX = "own age", "own sex"
+"""Rungs of the group's ladder besides those of ``norms``."""
+
+_OF_RUN = (
+    "athlete_id", "sex", "event", "band", "test", "current", "listed", "fade", "split_error_s",
+    "start_error_s",
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +82,8 @@ def phases(sprints: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
         where a line is in use, else the group gap's. And one row for each athlete and test,
         ``STATE_COLUMNS``: ``state`` is *stands out*, *most to gain*, *balanced* or *too thin*,
         ``hint`` whether it rests on one run, ``reference`` and ``reason`` as in ``Choice``,
+        ``listed_people`` how many of its people are of the staff's table, ``group`` and
+        ``group_people`` who the others are and how many,
         ``z_used`` the z beyond which any phase stands out (missing without a line).
     """
     runs = _runs(sprints)
@@ -77,14 +91,75 @@ def phases(sprints: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
     states: list[dict[str, object]] = []
     current = runs[runs["current"].astype(bool)]
     for _, kinds in current.groupby(["athlete_id", "test"], sort=True):
-        own = kinds[kinds["kind"] == kinds.groupby("kind", sort=True).size().idxmax()]
-        alike = runs[runs["kind"] == own["kind"].iloc[0]]
-        others = alike[alike["athlete_id"] != own["athlete_id"].iloc[0]]
+        own = _main_kind(kinds)
+        others = runs[runs["athlete_id"] != own["athlete_id"].iloc[0]]
+        others = others[_alike(others, own.iloc[0])]
         made, state = _judged(own, others)
         rows.extend(made)
         states.append(state)
     table = pd.DataFrame(rows, columns=list(tables.SCHEMAS["phases"].columns))
     return tables.shape("phases", table), pd.DataFrame(states, columns=list(STATE_COLUMNS))
+
+
+@dataclass(frozen=True, slots=True)
+class AtTarget:
+    """One phase of a sprint now and as it usually is at a target time, in s."""
+
+    athlete_id: str
+    test: str
+    target: float
+    by: str
+    phase: str
+    from_m: float
+    to_m: float
+    now: float
+    then: float
+
+
+def at_targets(
+    sprints: pd.DataFrame, aims: pd.DataFrame, reactions: Mapping[tuple[str, str], float]
+) -> Iterator[AtTarget]:
+    """The phase times that usually make a target time, where a line of own time holds it.
+
+    Args:
+        sprints: as of ``phases``.
+        aims: targets of whole times: ``athlete_id test target by``.
+        reactions: what an athlete's clock counts before first movement in a test, in s.
+    """
+    runs = _runs(sprints)
+    for (athlete_id, test), wanted in aims.groupby(["athlete_id", "test"], sort=True):
+        current = runs[runs["current"].astype(bool) & (runs["test"] == test)]
+        own = _main_kind(current[current["athlete_id"] == athlete_id])
+        if own.empty:
+            continue
+        others = runs[runs["athlete_id"] != athlete_id]
+        model = choose(own, others[_alike(others, own.iloc[0])]).model
+        for aim in records(wanted):
+            whole = float(aim["target"]) - reactions.get((str(athlete_id), str(test)), 0.0)
+            if model is None or not serves(model, whole):
+                continue
+            then = shape_model.expected(model, np.array(whole))
+            now = np.array(own["times"].tolist(), dtype=float).mean(axis=0)
+            ends = own["ends"].iloc[0]
+            for k, name in enumerate(own["names"].iloc[0]):
+                yield AtTarget(
+                    athlete_id=str(athlete_id),
+                    test=str(test),
+                    target=float(aim["target"]),
+                    by=str(aim["by"]),
+                    phase=name,
+                    from_m=ends[k],
+                    to_m=ends[k + 1],
+                    now=float(now[k]),
+                    then=float(then[k]),
+                )
+
+
+def _main_kind(runs: pd.DataFrame) -> pd.DataFrame:
+    """Of several kinds of runs of one athlete and test the kind with most of them."""
+    if runs.empty:
+        return runs
+    return runs[runs["kind"] == runs.groupby("kind", sort=True).size().idxmax()]
 
 
 def _runs(sprints: pd.DataFrame) -> pd.DataFrame:
@@ -118,6 +193,19 @@ def _runs(sprints: pd.DataFrame) -> pd.DataFrame:
     return pd.DataFrame(rows, columns=[*_OF_RUN, "conditions", "ends", "names", "times", "kind"])
 
 
+def _alike(runs: pd.DataFrame, own: pd.Series) -> Array:
+    """Which runs may be held beside an athlete's: one kind, or of the table and nowhere apart."""
+    fields = key_fields(own["conditions"])
+    cut = [own["test"], own["ends"], own["names"]]
+    fits = (runs["kind"] == own["kind"]).to_numpy(dtype=bool)
+    for place in np.flatnonzero(runs["listed"].to_numpy(dtype=bool)):
+        run = runs.iloc[place]
+        named = key_fields(run["conditions"]).items()
+        same = [run["test"], run["ends"], run["names"]] == cut
+        fits[place] = same and all(fields.get(name) == word for name, word in named)
+    return np.asarray(fits)
+
+
 def _without_ends(conditions: str) -> str:
     fields = key_fields(str(conditions))
     return "; ".join(f"{name}={text}" for name, text in fields.items() if name != "ends")
@@ -135,9 +223,8 @@ def _judged(
             for split, start in zip(own["split_error_s"], own["start_error_s"], strict=True)
         ]
     )
-    sex = own["sex"].iloc[0]
-    known = others["sex"].isin({sex} - {""})  # of unknown sex there is no group
-    group = against_group(own, others[known], errors)
+    rung, beside = _group(own.iloc[0], others)
+    group = against_group(own, beside, errors)
     missing = np.full(width, np.nan)
     columns: dict[str, Array] = dict.fromkeys(("expected", "own_gap", "low", "high"), missing)
     said = np.full(width, "", dtype=object)
@@ -182,9 +269,32 @@ def _judged(
         "reason": choice.reason,
         "sprints": choice.sprints,
         "people": choice.people,
+        "listed_people": choice.listed_people,
+        "group": rung,
         "group_people": group.people,
         "z_used": used,
     }
+
+
+def _group(own: pd.Series, others: pd.DataFrame) -> tuple[str, pd.DataFrame]:
+    """The squad's runs an athlete's are set beside, and whose they are.
+
+    Of the athlete's sex: own event and age band, own age band, and for adults own event and all.
+    The young are set beside nobody of another age: what they lack there is years. Of unknown sex
+    there is no group, and the staff's table is none.
+    """
+    squad = others[~others["listed"].astype(bool) & others["sex"].isin({own["sex"]} - {""})]
+    aged = squad[squad["band"] == own["band"]]
+    rungs = {
+        OWN_BAND: aged[aged["event"] == own["event"]],
+        OWN_AGE: aged,
+        OWN_EVENT: squad[squad["event"] == own["event"]],
+        OWN_SEX: squad,
+    }
+    if own["band"] in YOUTH_BANDS:
+        rungs = {rung: rungs[rung] for rung in (OWN_BAND, OWN_AGE)}
+    found = {k: v for k, v in rungs.items() if v["athlete_id"].nunique() >= FEWEST_IN_GROUP}
+    return next(iter(found.items()), ("", squad.head(0)))
 
 
 def _most(group: GroupGaps) -> Array:

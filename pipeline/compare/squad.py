@@ -10,6 +10,8 @@ from pipeline.measures.spec import ADULT
 
 _BANDS = ((0, "under 14"), (14, "14-15"), (16, "16-17"), (ADULT, "18 and over"))
 
+YOUTH_BANDS = tuple(name for start, name in _BANDS if start < ADULT)
+
 
 def age_band(age: float | None) -> str:
     """The band an age in whole years falls in; empty where the age is not known."""

@@ -40,27 +40,23 @@ class Standing:
 def standings(
     results: pd.DataFrame,
     day: str,
+    wanted: Mapping[tuple[str, str], str],
     battery: Battery,
     days: Days,
     squad: Squad,
     bands: Mapping[tuple[str, str], str],
 ) -> Iterator[Standing]:
-    """Each headline value of the day among comparable values of others.
+    """Each wanted value of the day among comparable values of others.
 
     Args:
         results: of all days (``registry.RESULT_COLUMNS``).
         day: whose values are placed.
-        battery: headlines and the staff's reference table.
+        wanted: (test, measure) to place, with the better direction where the record takes no side.
+        battery: the staff's reference table.
         days: tests taken easy count for nobody.
         squad: sex, event and groups, as of the day.
         bands: age band by (athlete, day).
     """
-    wanted = {
-        (key.test, key.measure)
-        for member in squad.values()
-        for group in member.groups or ("",)
-        for key in battery.headline(group)
-    }
     same = ["test", "part", "measure", "conditions", "basis"]
     for key, rows in results.groupby(same, sort=False):
         test, part, measure, conditions, _ = (str(k) for k in key)
@@ -68,6 +64,8 @@ def standings(
             continue
         better = record_of(measure, battery.tests.get(test)).better
         if better == "neither":
+            better = wanted[test, measure]
+        if not better:
             continue
         candidates = _candidates(rows, days, squad, bands)
         for row in records(candidates[candidates["day"] == day]):
@@ -87,6 +85,16 @@ def standings(
                 percentile=norms.percentile(row["value"], found.others, member.athlete_id, better),
                 t_score=norms.t_score(row["value"], found, better),
             )
+
+
+def headline_measures(battery: Battery, squad: Squad) -> dict[tuple[str, str], str]:
+    """What ``standings`` is to place for the headlines of everybody's groups."""
+    return {
+        (key.test, key.measure): ""
+        for member in squad.values()
+        for group in member.groups or ("",)
+        for key in battery.headline(group)
+    }
 
 
 def _candidates(

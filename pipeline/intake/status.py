@@ -16,8 +16,8 @@ from pipeline.intake.readers import RowMark
 from pipeline.intake.roster import Roster
 from pipeline.intake.trials import DATE_LIKE, is_date, is_status
 from pipeline.measures.registry import MEASURES
+from pipeline.tables import FULL, LIMITED, NOT_DONE
 
-FULL, LIMITED, NOT_DONE = "full", "limited", "not done"
 STATUSES = (FULL, LIMITED, NOT_DONE)
 
 

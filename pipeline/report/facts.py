@@ -15,9 +15,7 @@ from pipeline.measures.spec import OVER_LIMIT, Measure, key_fields
 from pipeline.report import wording
 from pipeline.report.saying import said
 from pipeline.report.wording import say
-from pipeline.tables import NOT_COMPARABLE
-
-LIMITED = "limited"
+from pipeline.tables import LIMITED, NOT_COMPARABLE
 
 
 @dataclass(frozen=True)

@@ -11,12 +11,13 @@ from pipeline.battery import BLOWN
 from pipeline.measures.growing import GROWING_FAST
 from pipeline.report import wording
 from pipeline.report.blocks import NUMBER, TEXT, Block, Notice, Prose, Section, Table, Title
-from pipeline.report.facts import LIMITED, Report, flags_of, over_limit, table_row
+from pipeline.report.facts import Report, flags_of, over_limit, table_row
 from pipeline.report.saying import BASES, amount, needed, rests_on, way
 from pipeline.report.wording import say
 from pipeline.tables import (
     BETTER,
     CANNOT_TELL,
+    LIMITED,
     NOT_COMPARABLE,
     STEADY,
     WIND_UNKNOWN,

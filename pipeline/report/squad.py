@@ -26,14 +26,14 @@ from pipeline.report.blocks import (
     Table,
     Title,
 )
-from pipeline.report.facts import LIMITED, in_run_order, label_of, record_in
+from pipeline.report.facts import in_run_order, label_of, record_in
 from pipeline.report.headline import check_first, headline
 from pipeline.report.squad_front import at_a_glance, by_phase, last_time, next_time, tested
 from pipeline.report.squad_lists import missing, quality, targets, then_and_now
 from pipeline.report.squad_phases import chosen, emphases, phase_by_phase
 from pipeline.report.testing_day import cautions
 from pipeline.report.wording import say
-from pipeline.tables import BETTER, NOT_COMPARABLE, STEADY, WORSE
+from pipeline.tables import BETTER, LIMITED, NOT_COMPARABLE, STEADY, WORSE
 
 __all__ = [
     "at_a_glance",

@@ -28,7 +28,9 @@ def _run(athlete: str, times: Iterable[float], run: str = "1", **cells: object) 
     """The rows of one run of a 100 m, judged unless ``current`` says otherwise."""
     common = {
         "athlete_id": athlete, "sex": "M", "test": "100 m", "conditions": BLOCKS, "run": run,
-        "current": True, "fade": np.nan, "split_error_s": 0.010, "start_error_s": 0.0,
+        "event": "", "band": "", "current": True, "listed": False, "fade": np.nan,
+        "split_error_s": 0.010,
+        "start_error_s": 0.0,
     }  # fmt: skip
     names: Sequence[str] = cells.pop("names", NAMES)  # type: ignore[assignment]  # given as such
     ends: Sequence[float] = cells.pop("ends", ENDS)  # type: ignore[assignment]  # given as such
@@ -235,7 +237,7 @@ def test_the_group_gap_alone_never_says_stands_out() -> None:
 def test_four_others_are_too_few_for_a_group() -> None:
     table, state = _made(_two(_slow((2.0, 0, 0, 0)), conditions=GATES), _squad(4, 2))
     assert table[["group_reference", "group_gap", "z"]].isna().all(axis=None)
-    assert (state["state"], state["group_people"]) == ("too thin", 4)
+    assert (state["state"], state["group_people"]) == ("too thin", 0)
 
 
 @pytest.mark.parametrize("sex", ["F", "", None])

@@ -12,7 +12,7 @@ from scipy import stats
 from pipeline.battery import Battery
 from pipeline.compare.pairs import Days
 from pipeline.compare.squad import Member, age_band
-from pipeline.compare.standing import Standing, standings
+from pipeline.compare.standing import Standing, headline_measures, standings
 from tests.compare.made import (
     AUTUMN,
     BATTERY,
@@ -44,7 +44,9 @@ def _standings(
     days: Days = NO_DAYS,
 ) -> dict[str, Standing]:
     bands = {(key, day): age_band(m.age) for key, m in members.items() for day in (SPRING, AUTUMN)}
-    found = standings(results(*rows), AUTUMN, own, days, members, bands)
+    found = standings(
+        results(*rows), AUTUMN, headline_measures(own, members), own, days, members, bands
+    )
     return {one.athlete_id: one for one in found}
 
 
