@@ -344,6 +344,7 @@ def _day_facts(intake: Intake, results: pd.DataFrame, term: Term) -> dict[str, A
         "target_phases": [_plain(asdict(one)) for one in term.aims.at_targets],
         "followed": [_plain(asdict(one)) for one in term.aims.followed],
         "retest": [_plain(asdict(one)) for one in term.retests],
+        "relations": [_plain(asdict(one)) for one in term.relations],
         "roster": [
             {
                 "id": a.athlete_id,

@@ -14,6 +14,7 @@ from pipeline.compare import (
     phase_runs,
     phase_summary,
     phase_table,
+    relations,
     retest,
     standing,
     summary,
@@ -77,6 +78,7 @@ class Term:
     phases: Phases
     aims: Aims
     retests: tuple[retest.Retest, ...]
+    relations: tuple[relations.Relation, ...]
 
 
 @dataclass(frozen=True)
@@ -123,6 +125,7 @@ def compare(asked: Asked) -> Term:
                 data.results, day, battery, days, people.here, written.told, written.aside
             )
         ),
+        relations=relations.relations(data.results, day, battery, squad),
     )
 
 

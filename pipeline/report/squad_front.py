@@ -30,9 +30,10 @@ JUDGED = (tables.BETTER, tables.WORSE, tables.STEADY, tables.CANNOT_TELL)
 
 
 def present(day: DayBundle) -> set[str]:
-    """Athletes with a result, a no-mark or a failed attempt on the day."""
+    """Athletes with a result, a no-mark or a failed attempt in a test on the day."""
     trials = day.tables["trials"]
-    own = trials[(trials["day"] == day.day["date"]) & ~trials["quantity"].isin(SIDE_INFORMATION)]
+    own = trials[(trials["day"] == day.day["date"]) & trials["test"].isin(list(day.day["tests"]))]
+    own = own[~own["quantity"].isin(SIDE_INFORMATION)]
     tried = own["status"].isin((NO_MARK, FAILED)) | ((own["status"] == USED) & own["value"].notna())
     return set(own[tried]["athlete_id"])
 
@@ -200,7 +201,7 @@ def last_time(day: DayBundle) -> Section:
     told = [
         say(
             "front chosen",
-            emphasis=wording.capital(one["emphasis"]),
+            emphasis=wording.capital(one["emphasis"] or say("no emphasis")),
             group=one["group"] or say("no group"),
             count=one["athletes"],
             verdicts=verdict_counts(one["verdicts"]),

@@ -10,7 +10,6 @@ import numpy as np
 import pandas as pd
 
 from pipeline.bundle import DayBundle
-from pipeline.measures.spec import USED
 from pipeline.report import charts, wording
 from pipeline.report.blocks import (
     FIGURE,
@@ -23,17 +22,15 @@ from pipeline.report.blocks import (
     Section,
     Table,
 )
-from pipeline.report.facts import LIMITED, label_in_test, record_in
+from pipeline.report.facts import label_in_test, record_in
 from pipeline.report.squad_front import (
-    absent,
     group_name,
     names_of,
-    present,
     present_groups,
     reason_of,
 )
 from pipeline.report.wording import say
-from pipeline.tables import NOT_COMPARABLE
+from pipeline.tables import LIMITED, NOT_COMPARABLE
 
 # --- then and now -----------------------------------------------------------------------------
 
@@ -231,89 +228,36 @@ def _by_test(rows: pd.DataFrame, key: str, none: str) -> str:
 
 
 def missing(day: DayBundle) -> Section:
-    """Who was not tested and why, and which of the tests expected of each athlete are missing."""
+    """Who was not tested at all and why, and which tests each of the others is to take again."""
+    again: dict[str, dict[str, str]] = {}
+    for one in day.day["retest"]:
+        again.setdefault(one["athlete_id"], {})[one["test"]] = one["why"]
+    people = [person for person in day.day["roster"] if person["id"] in again]
+    away = [person for person in people if "" in again[person["id"]]]
+    rest = [person for person in people if person not in away]
     blocks: list[Block] = []
-    away = absent(day)
     if away:
-        blocks += [
-            Prose(say("missing who")),
-            Bullets(
-                [
-                    say("squad absence", name=p["name"], reason=reason_of(p) or say("no reason"))
-                    for p in away
-                ]
-            ),
+        named = [
+            say("squad absence", name=p["name"], reason=reason_of(p) or say("no reason"))
+            for p in away
         ]
-    tests, rows = _grid(day)
-    if not rows:
-        return Section.of(blocks, Prose(say("missing nothing")))
-    return Section.of(
-        blocks,
-        Prose(say("missing tests lead")),
-        Table(say("missing tests"), [say("col athlete"), *tests], rows),
-    )
-
-
-def _grid(day: DayBundle) -> tuple[list[str], list[list[str]]]:
-    """Athletes by tests, those alone where something is missing."""
-    trials = day.tables["trials"]
-    used = trials[(trials["status"] == USED) & trials["value"].notna()]
-    today = used[used["day"] == day.day["date"]]
-    done = set(zip(today["athlete_id"], today["test"], strict=True))
-    again = {(one["athlete_id"], one["test"]): one["why"] for one in day.day["retest"]}
-    expected = _expected(day, used)
-    here = present(day)
-    cells: dict[str, dict[str, str]] = {}
-    for person in day.day["roster"]:
-        who = person["id"]
-        own = set(expected.get(who, set())) | {test for key, test in again if key == who and test}
-        for test in own:
-            said = _why(person, test, again, done, here=who in here)
-            if said:
-                cells.setdefault(who, {})[test] = said
-    order = list(day.day["tests"])
-    tests = sorted({test for own in cells.values() for test in own}, key=order.index)
-    names = names_of(day)
-    return tests, [
-        [names[p["id"]], *(cells[p["id"]].get(test, wording.NOTHING) for test in tests)]
-        for p in day.day["roster"]
-        if p["id"] in cells
+        blocks += [Prose(say("missing who")), Bullets(named)]
+    if not rest:
+        return Section.of(blocks, [] if away else [Prose(say("missing nothing"))])
+    held = {test for person in rest for test in again[person["id"]]}
+    tests = [test for test in day.day["tests"] if test in held]
+    rows = [
+        [person["name"], *(_why(person, test, again[person["id"]]) for test in tests)]
+        for person in rest
     ]
+    grid = Table(say("missing tests"), [say("col athlete"), *tests], rows)
+    return Section.of(blocks, Prose(say("missing tests lead")), grid)
 
 
-def _why(person: Any, test: str, again: dict[Any, str], done: set[Any], *, here: bool) -> str:
-    """Why a test is to be taken again; nothing where it was done in full."""
-    who = person["id"]
-    why = again.get((who, test), "" if (who, test) in done else again.get((who, ""), "not tested"))
-    if not why:
-        return ""
+def _why(person: Any, test: str, again: dict[str, str]) -> str:
+    """Why a test is to be taken again, with the staff's reason; a dash where it is not."""
+    if test not in again:
+        return wording.NOTHING
+    word = say(f"again {again[test]}")
     reasons = [s["reason"] for s in person["status"] if s["test"] == test and s["reason"]]
-    word = say(f"again {why}") if here else say("again not tested")
     return say("front reason", name=word, reason=reasons[0]) if reasons else word
-
-
-def _expected(day: DayBundle, used: pd.DataFrame) -> dict[str, set[str]]:
-    """Each athlete's tests: of the groups' headlines, and those done on the last day.
-
-    A headline's test counts only where somebody of the group did it on the day or on their last
-    one: the default headline names the sprints of every kind of athlete.
-    """
-    repeats = set(day.day["repeats"])
-    before = used[(used["day"] < day.day["date"]) & ~used["day"].isin(repeats)]
-    last = before.groupby("athlete_id")["day"].transform("max") == before["day"]
-    known = set(day.day["tests"])
-    done: dict[str, set[str]] = {}
-    for rows in (before[last], used[used["day"] == day.day["date"]]):
-        for who, test in zip(rows["athlete_id"], rows["test"], strict=True):
-            done.setdefault(str(who), set()).add(str(test))
-    last_time = {
-        str(who): set(own["test"]) for who, own in before[last].groupby("athlete_id", sort=False)
-    }
-    wanted: dict[str, set[str]] = {}
-    for group, headline in day.day["headlines"].items():
-        people = [p["id"] for p in day.day["roster"] if group in (p["groups"] or ("",))]
-        theirs: set[str] = set().union(*(done.get(who, set()) for who in people))
-        for who in people:
-            tests = {key["test"] for key in headline} & theirs
-            wanted[who] = wanted.get(who, set()) | tests | last_time.get(who, set())
-    return {who: tests & known for who, tests in wanted.items()}

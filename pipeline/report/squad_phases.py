@@ -48,12 +48,9 @@ def phase_by_phase(day: DayBundle) -> Section:
 
 
 def _main_sprints(day: DayBundle) -> list[Any]:
-    """One state an athlete: of the first of the battery's tests that has one; in roster order."""
-    order = {test: place for place, test in enumerate(day.day["tests"])}
-    first: dict[str, Any] = {}
-    for state in sorted(day.day["phase_states"], key=lambda one: order.get(one["test"], 0)):
-        first.setdefault(state["athlete_id"], state)
-    return [first[person["id"]] for person in day.day["roster"] if person["id"] in first]
+    """The state of each athlete's main sprint, in roster order."""
+    main = {state["athlete_id"]: state for state in day.day["phase_states"] if state["main"]}
+    return [main[person["id"]] for person in day.day["roster"] if person["id"] in main]
 
 
 def _phase_table(
@@ -155,7 +152,9 @@ def _proposals(day: DayBundle, table: pd.DataFrame) -> Iterator[list[str]]:
         found = say("emphasis no phase")
         if phase:
             label = ends.get((who, test, phase), phase)
-            found = say("emphasis phase", test=test, phase=label, finding=say(f"found {finding}"))
+            found = say(
+                "emphasis phase", test=test, phase=label, finding=say(f"phase found {finding}")
+            )
         yield [
             names[str(who)],
             found,
@@ -188,7 +187,9 @@ def chosen(day: DayBundle) -> Section:
         return Section.of(Prose(say("chosen none")))
     rows = []
     for row in plan.to_dict("records"):
-        what = say("chosen what", emphasis=row["emphasis"], phase=row["sprint_phase"])
+        what = row["emphasis"] or say("no emphasis")
+        if row["sprint_phase"]:
+            what = say("chosen what", emphasis=what, phase=row["sprint_phase"])
         date = wording.short_date(row["chosen"])
         note = f"\n{row['note']}" if row["note"] else ""
         rows.append(
@@ -207,7 +208,7 @@ def chosen(day: DayBundle) -> Section:
 def _became(day: DayBundle, row: Any) -> str:
     """The verdict with its amount where the change stands in the table; else in words."""
     if not row["measure"]:
-        return wording.capital(row["reason"]) if row["reason"] else say("verdict word ")
+        return say(f"became {row['reason']}")
     same = day.tables["changes"]
     for column in ("athlete_id", "test", "part", "measure", "conditions", "from_day", "verdict"):
         same = same[same[column] == row[column]]

@@ -668,8 +668,8 @@ SENTENCES: dict[str, str] = {
     "emphasis phase": "{test}, {phase}: {finding}",
     "emphasis no phase": "no phase",
     "emphasis no sign": "no sign",
-    "found stands out": "stands out",
-    "found most to gain": "most to gain",
+    "phase found stands out": "stands out",
+    "phase found most to gain": "most to gain",
     "sign lags": "{label}: lags behind the others",
     "sign fell": "{label}: fell since last time",
     "sign off": "{label}: off the staff's reference",
@@ -701,6 +701,10 @@ SENTENCES: dict[str, str] = {
     "chosen what": "{emphasis} for the {phase}",
     "chosen on": "{what} ({date})",
     "chosen why": "{word}: {why}",
+    "became not run": "phase not run",
+    "became first mark": "first mark of that phase",
+    "became no phase named": "no phase was named",
+    "no emphasis": "no emphasis",
     "then lead": (
         "The same people on both days, as they are judged. A line is a person; the box holds the "
         "middle half, its line the median, its ends the lowest and highest. Nobody is named."
@@ -745,8 +749,8 @@ SENTENCES: dict[str, str] = {
     "missing who": "Not tested at all:",
     "missing nothing": "Nobody lacks a test of their group's key measures or of their last day.",
     "missing tests lead": (
-        "Expected are the tests of each group's key measures and those an athlete did last time. "
-        "A dash: done, or not expected."
+        "Expected are the key tests that half of a group did, and an athlete's main tests of last "
+        "time. A dash: done, or not expected."
     ),
     "missing tests": "Tests to take again, by name",
     "again not tested": "not tested",
