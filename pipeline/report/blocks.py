@@ -11,6 +11,8 @@ from dataclasses import dataclass, field
 from html import escape
 from typing import Any, Protocol
 
+from pipeline.report.wording import bound
+
 BLOCKS_TYPE = "application/vnd.testing-reports.blocks+json"
 """Media type of a section as data. ``publish.html.BLOCKS`` is the same word; a test holds it."""
 
@@ -83,11 +85,11 @@ class Prose:
     def html(self) -> str:
         """As a paragraph."""
         lead = f"<strong>{escape(self.lead)}</strong> " if self.lead else ""
-        return f"<p>{lead}{escape(self.body)}</p>"
+        return f"<p>{lead}{escape(bound(self.body))}</p>"
 
     def data(self) -> dict[str, Any]:
         """Lead and text."""
-        return {"type": "prose", "lead": self.lead, "text": self.body}
+        return {"type": "prose", "lead": self.lead, "text": bound(self.body)}
 
     def text(self) -> str:
         """One line."""
@@ -102,11 +104,11 @@ class Bullets:
 
     def html(self) -> str:
         """As ``ul``."""
-        return "<ul>" + "".join(f"<li>{escape(item)}</li>" for item in self.items) + "</ul>"
+        return "<ul>" + "".join(f"<li>{escape(bound(i))}</li>" for i in self.items) + "</ul>"
 
     def data(self) -> dict[str, Any]:
         """The items."""
-        return {"type": "bullets", "items": list(self.items)}
+        return {"type": "bullets", "items": [bound(item) for item in self.items]}
 
     def text(self) -> str:
         """A line each."""
@@ -124,12 +126,12 @@ class Notice:
         """As an aside."""
         return (
             f'<aside class="notice"><p><strong>{escape(self.kind)}</strong> '
-            f"{escape(self.body)}</p></aside>"
+            f"{escape(bound(self.body))}</p></aside>"
         )
 
     def data(self) -> dict[str, Any]:
         """Kind and text."""
-        return {"type": "notice", "kind": self.kind, "text": self.body}
+        return {"type": "notice", "kind": self.kind, "text": bound(self.body)}
 
     def text(self) -> str:
         """One line."""
@@ -177,7 +179,7 @@ class Table:
             "caption": self.caption,
             "columns": list(self.columns),
             "kinds": self._kinds(),
-            "rows": [list(row) for row in self.rows],
+            "rows": [[bound(cell) for cell in row] for row in self.rows],
         }
 
     def text(self) -> str:
@@ -191,7 +193,7 @@ class Table:
 
 def _lines(cell: str) -> str:
     """A cell for HTML; a line end in it is kept."""
-    return escape(cell).replace("\n", "<br>")
+    return escape(bound(cell)).replace("\n", "<br>")
 
 
 @dataclass(frozen=True, slots=True)

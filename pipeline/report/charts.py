@@ -6,6 +6,7 @@ import io
 import itertools
 import math
 import re
+import textwrap
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -400,6 +401,10 @@ def then_and_now(name: str, strips: Sequence[Strip], words: dict[str, str]) -> C
     return _chart(name, draw, words["caption"], words["alt"], height_mm=52 * rows)
 
 
+_TITLE = 30
+"""Letters of a line of a panel's title."""
+
+
 def _strip(axes: Axes, strip: Strip, sides: tuple[str, str]) -> None:
     for pair in strip.pairs:
         axes.plot((0, 1), pair, color=MUTED, linewidth=0.7, marker="o", markersize=2.2, alpha=0.75)
@@ -408,7 +413,8 @@ def _strip(axes: Axes, strip: Strip, sides: tuple[str, str]) -> None:
             x=[at] * len(strip.pairs), y=[pair[place] for pair in strip.pairs], ax=axes, width=0.26,
             color="white", linecolor=ACCENT, linewidth=1.2, whis=(0, 100), native_scale=True,
         )  # fmt: skip
-    axes.set_title(strip.title, loc="left", fontsize=8, fontweight="bold")
+    title = "\n".join(textwrap.wrap(strip.title, _TITLE))
+    axes.set_title(title, loc="left", fontsize=7.5, fontweight="bold")
     axes.set(xlabel="", ylabel="", xlim=(-0.6, 1.6))
     axes.set_xticks([-0.14, 1.14], sides, fontsize=7.5)
     axes.tick_params(axis="y", labelsize=7)

@@ -7,18 +7,28 @@ from typing import Any
 
 from pipeline import tables
 from pipeline.bundle import DayBundle
+from pipeline.measures.spec import key_fields
 from pipeline.report import wording
-from pipeline.report.blocks import TEXT, Block, Heading, Notice, Prose, Section, Table
+from pipeline.report.blocks import (
+    LONG,
+    NUMBER,
+    TEXT,
+    Block,
+    Heading,
+    Notice,
+    Prose,
+    Section,
+    Table,
+)
 from pipeline.report.facts import base_of, ends_of, label_in_test, record_in
 from pipeline.report.saying import amount, needed, way
 from pipeline.report.squad_front import (
-    GROUPS,
     JUDGED,
     changes_table,
+    front_groups,
     group_name,
     names_of,
     phases_table,
-    present_groups,
     reasons,
 )
 from pipeline.report.wording import say
@@ -36,9 +46,18 @@ def check_first(day: DayBundle) -> Section:
     if not told:
         return Section.of(Prose(say("check none"), lead=say("check lead")))
     rest = len(told) - SENTENCES
-    more = [say("check more", count=rest)] if rest > 0 else []
-    said = [*told[:SENTENCES], *more, say("check withheld")]
-    return Section.of(Notice(say("check lead"), " ".join(said)))
+    more = say("check more", count=rest) if rest > 0 else ""
+    return Section.of(_notice(day, told[:SENTENCES], more))
+
+
+def _notice(day: DayBundle, told: list[str], more: str = "") -> Notice:
+    """The warnings, what to ask of them, and that nobody is praised for it."""
+    timed = any(s["measure"] in _NAMED_AS for s in day.day["shifts"] if not s["gate"])
+    ask = say("check ask timed" if timed else "check ask")
+    if all(s["gate"] for s in day.day["shifts"]):
+        ask = ""
+    parts = [*told, more, ask, say("check withheld")]
+    return Notice(say("check lead"), " ".join(part for part in parts if part))
 
 
 def _warnings(day: DayBundle) -> list[str]:
@@ -52,7 +71,10 @@ def _warnings(day: DayBundle) -> list[str]:
             key = shift["test"], shift["from_day"], base_of(shift["conditions"])
             others.setdefault(key, []).append(shift)
     told = [say("check gate", test=test, gate=gate, n=s["n"]) for (test, gate), s in gates.items()]
-    return [*told, *(_together(day, _each_once(day, rows)) for rows in others.values())]
+    keys = list(others)
+    return told + [
+        _together(day, _each_once(day, rows), _apart(keys, key)) for key, rows in others.items()
+    ]
 
 
 _NAMED_AS = ("phase_time", "time", "split_time", "segment_time")
@@ -81,24 +103,37 @@ def _stretch(day: DayBundle, row: Any) -> object:
     return ends if "–" in ends else f"0–{ends}"
 
 
-def _together(day: DayBundle, rows: list[Any]) -> str:
+def _together(day: DayBundle, rows: list[Any], under: str) -> str:
     """One sentence for a test: which of its values moved for everybody, and by how much."""
     parts = []
     for row in rows[:_VALUES]:
         record = record_in(day.day["tests"], row)
         sign = -1 if record.better == "lower" else 1
         moved = wording.signed_number(sign * row["shift"], record.decimals)
-        moved = wording.with_unit(moved, record)
-        parts.append(say("check value", label=label_in_test(row), moved=moved))
+        what = _stretch(day, row)
+        label = what if isinstance(what, str) else record.label
+        if row["part"] and not isinstance(what, str):
+            label = f"{label}, {row['part']}"
+        parts.append(say("check value", label=label, moved=wording.with_unit(moved, record)))
     if len(rows) > _VALUES:
         parts.append(say("check others", count=len(rows) - _VALUES))
     least, most = (f(row["n"] for row in rows) for f in (min, max))
+    test = rows[0]["test"]
     return say(
         "check together",
         n=most if least == most else say("check from to", least=least, most=most),
+        test=say("label apart", label=test, apart=under) if under else test,
         date=wording.short_date(rows[0]["from_day"]),
         values=wording.listed(parts),
     )
+
+
+def _apart(keys: list[tuple[str, str, str]], own: tuple[str, str, str]) -> str:
+    """The conditions that tell one warning from the others of its test, in words."""
+    test, from_day, key = own
+    others = [key_fields(k) for t, d, k in keys if (t, d) == (test, from_day) and k != key]
+    mine = key_fields(key)
+    return wording.conditions({k: v for k, v in mine.items() if any(o.get(k) != v for o in others)})
 
 
 def headline(day: DayBundle) -> Section:
@@ -106,18 +141,50 @@ def headline(day: DayBundle) -> Section:
     blocks: list[Block] = []
     told = _warnings(day)[SENTENCES:]
     if told:
-        blocks.append(Notice(say("check lead"), " ".join([*told, say("check withheld")])))
-    groups = present_groups(day, day.day["group_changes"])
-    if groups[GROUPS:]:
-        blocks += changes_table(day, groups[GROUPS:])
-        blocks += phases_table(day.day["phase_counts"][GROUPS:])
-    judged = [group for group in groups if group["pairs"]]
+        blocks.append(_notice(day, told))
+    groups, rest = front_groups(day)
+    if rest:
+        blocks += [*changes_table(day, rest), *phases_table(day, rest)]
+    judged = [o for o in day.day["group_changes"] if o["group"] in (*groups, *rest) and o["pairs"]]
     if not judged:
         return Section.of(blocks, Prose(say("headline none")))
-    blocks.append(Prose(say("headline lead")))
+    blocks.append(Prose(f"{say('headline lead')} {say('front lead')}"))
     for group in judged:
         blocks += [Heading(group_name(group["group"])), *_group(day, group)]
     return Section.of(blocks)
+
+
+SUREST = 4
+"""How many of the clear changes stand on the first page."""
+
+
+def surest(day: DayBundle) -> Section:
+    """The surest of the clear changes that stay with chance held down."""
+    found: dict[tuple[str, ...], tuple[float, str]] = {}
+    for group in day.day["group_changes"]:
+        for one in group["front"]:
+            change = _change_of(day, one)
+            reach = float(change["high"]) - float(change["low"])
+            key = tuple(one[name] for name in ("athlete_id", "test", "part", "measure"))
+            found[key] = -abs(float(change["change"])) / reach, _told(day, one, change)
+    if not found:
+        return Section.of(Prose(say("surest none"), lead=say("surest lead")))
+    ranked = [text for _, text in sorted(found.values())]
+    more = len(ranked) - SUREST
+    told = [*ranked[:SUREST], *([say("surest more", count=more)] if more > 0 else [])]
+    return Section.of(Prose(" ".join(told), lead=say("surest lead")))
+
+
+def _told(day: DayBundle, one: Any, change: Any) -> str:
+    record = record_in(day.day["tests"], change)
+    return say(
+        "front one",
+        name=names_of(day).get(one["athlete_id"], one["athlete_id"]),
+        label=label_in_test(change),
+        way=way(change, record),
+        amount=amount(change, record),
+        needs=needed(change, record),
+    )
 
 
 def _group(day: DayBundle, group: Any) -> Iterator[Block]:
@@ -145,9 +212,11 @@ def _group(day: DayBundle, group: Any) -> Iterator[Block]:
     yield Prose(f"{clear} {rest}".strip(), lead=say("headline clear lead"))
     yield Prose(pairs)
     if group["clear"]:
-        yield Prose(say("front lead" if group["front"] else "front none"))
+        if not group["front"]:
+            yield Prose(say("front none"))
         columns = [say(c) for c in ("col athlete", "col measure", "col change", "col chance held")]
-        yield Table(say("front caption"), columns, list(_clear(day, group)), [TEXT] * 4)
+        kinds = [TEXT, TEXT, LONG, NUMBER]
+        yield Table(say("front caption"), columns, list(_clear(day, group)), kinds)
 
 
 def _counted(count: int, key: str) -> str:
@@ -157,12 +226,8 @@ def _counted(count: int, key: str) -> str:
 def _clear(day: DayBundle, group: Any) -> Iterator[list[str]]:
     """Every clear change with its error; those that may be named say so, and stand first."""
     names = names_of(day)
-    changes = day.tables["changes"]
     for one in sorted(group["clear"], key=lambda one: one not in group["front"]):
-        same = changes
-        for column in ("athlete_id", "test", "part", "measure", "conditions"):
-            same = same[same[column] == one[column]]
-        change = same.iloc[0]
+        change = _change_of(day, one)
         record = record_in(day.day["tests"], change)
         yield [
             names.get(one["athlete_id"], one["athlete_id"]),
@@ -175,3 +240,11 @@ def _clear(day: DayBundle, group: Any) -> Iterator[list[str]]:
             ),
             say("front held" if one in group["front"] else "front hint"),
         ]
+
+
+def _change_of(day: DayBundle, one: Any) -> Any:
+    """The row of the table *changes* that a clear change stands for."""
+    same = day.tables["changes"]
+    for column in ("athlete_id", "test", "part", "measure", "conditions"):
+        same = same[same[column] == one[column]]
+    return same.iloc[0]

@@ -27,7 +27,7 @@ from pipeline.report.blocks import (
     Title,
 )
 from pipeline.report.facts import in_run_order, label_of, record_in
-from pipeline.report.headline import check_first, headline
+from pipeline.report.headline import check_first, headline, surest
 from pipeline.report.squad_front import at_a_glance, by_phase, last_time, next_time, tested
 from pipeline.report.squad_lists import missing, quality, targets, then_and_now
 from pipeline.report.squad_phases import chosen, emphases, phase_by_phase
@@ -57,6 +57,7 @@ __all__ = [
     "reliability",
     "spreads",
     "standings",
+    "surest",
     "targets",
     "tested",
     "then_and_now",

@@ -20,8 +20,8 @@ from pipeline.report.wording import say
 FEW = 3
 """More people than this stand as a count on the first page."""
 
-GROUPS = 6
-"""More groups than this stand on the next page."""
+_GROUPS, _LINES = 6, 22
+"""More groups than this, or groups that need more lines than this, stand on the next page."""
 
 _MOST_TESTS = 4
 """More tests than this of one reason are counted together."""
@@ -75,43 +75,44 @@ def _named(name: str, reason: str) -> str:
 # --- changes ----------------------------------------------------------------------------------
 
 
-def first_groups(rows: list[Any]) -> list[Any]:
-    """Those of the groups' facts that stand on the first page."""
-    return rows[:GROUPS]
+def front_groups(day: DayBundle) -> tuple[list[str], list[str]]:
+    """The roster's groups that have room on the first page, and the rest."""
+    known = {group for person in day.day["roster"] for group in person["groups"] or ("",)}
+    groups = [one["group"] for one in day.day["group_changes"] if one["group"] in known]
+    phases = {one["group"]: len(one["phases"]) for one in day.day["phase_counts"]}
+    lines, room = 0, 0
+    for group in groups[:_GROUPS]:
+        lines += 1 + max(phases.get(group, 0), 1)
+        if lines > _LINES:
+            break
+        room += 1
+    return groups[:room], groups[room:]
 
 
 def at_a_glance(day: DayBundle) -> Section:
     """Group by group: pairs, clear changes, what chance alone would give, the rest."""
-    groups = present_groups(day, day.day["group_changes"])
-    return Section.of(changes_table(day, first_groups(groups)))
+    groups, rest = front_groups(day)
+    blocks = changes_table(day, groups)
+    if rest:
+        blocks.append(Prose(say("front groups more", count=len(rest))))
+    return Section.of(blocks)
 
 
-def present_groups(day: DayBundle, rows: list[Any]) -> list[Any]:
-    """The facts of groups that anybody on the day's roster belongs to."""
-    known = {group for person in day.day["roster"] for group in person["groups"] or ("",)}
-    return [row for row in rows if row["group"] in known]
-
-
-def changes_table(day: DayBundle, groups: list[Any]) -> list[Block]:
-    """A row a group, and below it why pairs cannot be compared; nothing without a pair."""
+def changes_table(day: DayBundle, names: list[str]) -> list[Block]:
+    """A row a group, and below it why pairs cannot be compared; a sentence without a pair."""
+    groups = [one for one in day.day["group_changes"] if one["group"] in names]
     if not any(group["pairs"] for group in groups):
         return [Prose(say("headline none"), lead=say("headline clear lead"))]
     unjudged = any(group["verdicts"].get("") for group in groups)
     columns = ["col group", "col tested", "col pairs", *(f"col {word}" for word in JUDGED)]
     columns.insert(5, "col chance")
-    rows = [_changes(day, group, unjudged=unjudged) for group in groups]
-    kinds = [TEXT, *[FIGURE] * (len(columns) - 1)]
+    kinds = [TEXT, NUMBER, NUMBER, *[FIGURE] * (len(columns) - 3)]
     if unjudged:
         columns, kinds = [*columns, "col unjudged"], [*kinds, FIGURE]
+    rows = [_changes(day, group, unjudged=unjudged) for group in groups]
     table = Table(say("front changes caption"), [say(c) for c in columns], rows, kinds)
-    more = len(present_groups(day, day.day["group_changes"])) - GROUPS
-    told = " ".join(
-        [
-            *([apart] if (apart := _apart(groups)) else []),
-            *([say("front groups more", count=more)] if more > 0 and len(groups) == GROUPS else []),
-        ]
-    )
-    return [table, *([Prose(told)] if told else [])]
+    apart = _apart(groups)
+    return [table, *([Prose(apart)] if apart else [])]
 
 
 def _changes(day: DayBundle, group: Any, *, unjudged: bool) -> list[str]:
@@ -154,11 +155,12 @@ def reasons(group: Any) -> str:
 
 def by_phase(day: DayBundle) -> Section:
     """Group by group: whom to talk with about which phase, who is balanced, who cannot be said."""
-    return Section.of(phases_table(first_groups(day.day["phase_counts"])))
+    return Section.of(phases_table(day, front_groups(day)[0]))
 
 
-def phases_table(groups: list[Any]) -> list[Block]:
+def phases_table(day: DayBundle, names: list[str]) -> list[Block]:
     """A row a group; a sentence where nobody ran a sprint by phase."""
+    groups = [one for one in day.day["phase_counts"] if one["group"] in names]
     if not any(group["phases"] or group["balanced"] or group["too_thin"] for group in groups):
         return [Prose(say("front phases none"), lead=say("front phases lead"))]
     columns = ("col group", "col talk", "col balanced", "col thin", "col no sprint")
@@ -176,8 +178,10 @@ def phases_table(groups: list[Any]) -> list[Block]:
 
 def _talk(phase: Any) -> str:
     out, most = phase["stands_out"], phase["most"]
-    key = "front phase" if not out else "front phase out" if not most else "front phase both"
-    return say(key, phase=stretch(phase), count=out + most, out=out)
+    told = say("front phase", phase=stretch(phase), count=out + most)
+    if not out:
+        return told
+    return say("front phase one" if out == 1 else "front phase many", told=told, out=out)
 
 
 def stretch(phase: Any) -> str:
@@ -253,12 +257,11 @@ def _again(day: DayBundle, why: str, rows: list[Any]) -> str:
         return say(f"retest {why}", what=wording.listed(who))
     counts = Counter(one["test"] or say("all tests") for one in rows)
     ranked = sorted(counts.items(), key=lambda item: -item[1])
-    shown = [f"{test} {count}" for test, count in ranked[:_MOST_TESTS]]
+    shown = [say("retest count", test=test, count=count) for test, count in ranked[:_MOST_TESTS]]
     rest = sum(count for _, count in ranked[_MOST_TESTS:])
     if rest:
-        shown.append(say("retest others", count=rest))
-    what = say("retest many", people=len(people), tests=", ".join(shown))
-    return say(f"retest {why}", what=what)
+        shown.append(say("retest count", test=say("retest others"), count=rest))
+    return say(f"retest {why}", what=", ".join(shown))
 
 
 def _tests(own: list[str]) -> str:
@@ -271,10 +274,14 @@ def _next_day(day: DayBundle) -> str:
 
 
 def _asked(day: DayBundle) -> Iterator[str]:
+    plans = day.day["tests"]
+    short = Counter(o["test"] for o in day.day["retest"] if o["why"] == "short of attempts")
     fields = Counter[str]()
     for group in day.day["group_changes"]:
         for name, count in group["apart"].items():
             fields[name] = max(fields[name], count)
+    if short:
+        del fields["attempts"]  # said below, test by test
     if fields:
         ranked = sorted(fields.items(), key=lambda item: -item[1])[:_MOST_TESTS]
         yield say("next same", fields=wording.listed([wording.field_name(n) for n, _ in ranked]))
@@ -282,8 +289,6 @@ def _asked(day: DayBundle) -> Iterator[str]:
     if gates:
         where = [say("next gate", gate=gate, test=test) for test, gate in gates]
         yield say("next gates", gates=wording.listed(where[:_MOST_TESTS]))
-    short = Counter(o["test"] for o in day.day["retest"] if o["why"] == "short of attempts")
-    plans = day.day["tests"]
     asked = [
         say("next attempts", test=test, count=plans[test]["attempts"])
         for test, _ in sorted(short.items(), key=lambda item: -item[1])

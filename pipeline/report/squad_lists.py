@@ -10,9 +10,11 @@ import numpy as np
 import pandas as pd
 
 from pipeline.bundle import DayBundle
+from pipeline.measures.spec import Measure
 from pipeline.report import charts, wording
 from pipeline.report.blocks import (
     FIGURE,
+    LONG,
     NUMBER,
     TEXT,
     Block,
@@ -24,9 +26,9 @@ from pipeline.report.blocks import (
 )
 from pipeline.report.facts import label_in_test, record_in
 from pipeline.report.squad_front import (
+    front_groups,
     group_name,
     names_of,
-    present_groups,
     reason_of,
 )
 from pipeline.report.wording import say
@@ -41,11 +43,11 @@ _PANELS = 6
 def then_and_now(day: DayBundle) -> Section:
     """Each headline measure of each group, the same people then and now."""
     blocks: list[Block] = [Prose(say("then lead"))]
-    for group in present_groups(day, day.day["group_changes"]):
-        shown = list(_strips(day, group["group"]))
+    for group in [name for part in front_groups(day) for name in part]:
+        shown = list(_strips(day, group))
         if not shown:
             continue
-        name = group_name(group["group"])
+        name = group_name(group)
         blocks.append(Heading(name))
         for start in range(0, len(shown), _PANELS):
             part = shown[start : start + _PANELS]
@@ -55,7 +57,7 @@ def then_and_now(day: DayBundle) -> Section:
             say("then table", group=name),
             [say(c) for c in columns],
             [row for _, row in shown],
-            [TEXT, NUMBER, FIGURE, FIGURE, FIGURE],
+            [LONG, NUMBER, TEXT, TEXT, NUMBER],
         )
         blocks.append(table)
     if len(blocks) == 1:
@@ -115,7 +117,7 @@ def _strip(day: DayBundle, rows: pd.DataFrame) -> _Shown:
     better = int((rows["change"] > 0).sum())
     title = say("trend title", label=label, unit=unit) if unit else label
     cells = [title, str(len(rows)), *sides, say("front of", part=better, whole=len(rows))]
-    return charts.Strip(title.replace(", ", "\n", 1), pairs), cells
+    return charts.Strip(title, pairs), cells
 
 
 def _drawing(name: str, group: str, shown: list[_Shown]) -> Block:
@@ -144,7 +146,7 @@ def targets(day: DayBundle) -> Section:
         return Section.of(Prose(say("targets none")))
     columns = ("col athlete", "col target", "col stands", "col to go", "col each term", "col state")
     rows = [_target(day, names, row) for row in table.to_dict("records")]
-    kinds = [TEXT, TEXT, TEXT, FIGURE, TEXT, TEXT]
+    kinds = [TEXT, TEXT, NUMBER, FIGURE, LONG, FIGURE]
     sheet = Table(say("targets caption"), [say(c) for c in columns], rows, kinds)
     return Section.of(Prose(say("targets lead")), sheet)
 
@@ -176,10 +178,18 @@ def _target(day: DayBundle, names: dict[str, str], row: Any) -> list[str]:
         names[row["athlete_id"]],
         aim,
         stands,
-        shown("gap"),
+        _to_go(row, record),
         each,
         say(f"target {row['state']}"),
     ]
+
+
+def _to_go(row: Any, record: Measure) -> str:
+    """What is still to go; a target passed is said so."""
+    if pd.isna(row["gap"]):
+        return wording.NOTHING
+    left = wording.value(abs(row["gap"]), record)
+    return left if row["gap"] >= 0 else say("target passed", amount=left)
 
 
 # --- the quality of the data ------------------------------------------------------------------
@@ -202,7 +212,7 @@ def quality(day: DayBundle) -> Section:
     else:
         blocks.append(Prose(say("findings none")))
     now = day.tables["results"]
-    now = now[now["day"] == day.day["date"]]
+    now = now[(now["day"] == day.day["date"]) & _is_key(day, now)]
     asked = {name: test["attempts"] for name, test in day.day["tests"].items()}
     single = now[(now["n_attempts"] == 1) & (now["test"].map(asked).fillna(1) > 1)]
     estimated = now[now["basis"] == "estimated"]
@@ -217,10 +227,18 @@ def quality(day: DayBundle) -> Section:
     return Section.of(blocks)
 
 
+def _is_key(day: DayBundle, rows: pd.DataFrame) -> pd.Series:
+    """Whether a result is of a key measure, on the page or in a headline."""
+    keys = {(key["test"], key["measure"]) for key in day.day["key_measures"]}
+    keys |= {(key["test"], key["measure"]) for own in day.day["headlines"].values() for key in own}
+    own = [pair in keys for pair in zip(rows["test"], rows["measure"], strict=True)]
+    return pd.Series(own, index=rows.index, dtype=bool)
+
+
 def _by_test(rows: pd.DataFrame, key: str, none: str) -> str:
     """People by test, each once a test."""
     counts = rows.groupby("test", sort=True)["athlete_id"].nunique()
-    told = ", ".join(f"{test} {count}" for test, count in counts.items())
+    told = ", ".join(say("retest count", test=t, count=n) for t, n in counts.items())
     return say(key, tests=told) if told else say(none)
 
 
@@ -238,10 +256,10 @@ def missing(day: DayBundle) -> Section:
     blocks: list[Block] = []
     if away:
         named = [
-            say("squad absence", name=p["name"], reason=reason_of(p) or say("no reason"))
+            say("front reason", name=p["name"], reason=reason_of(p) or say("no reason"))
             for p in away
         ]
-        blocks += [Prose(say("missing who")), Bullets(named)]
+        blocks.append(Prose(say("missing all", names="; ".join(named)), lead=say("missing who")))
     if not rest:
         return Section.of(blocks, [] if away else [Prose(say("missing nothing"))])
     held = {test for person in rest for test in again[person["id"]]}

@@ -144,7 +144,8 @@ def _proposals(day: DayBundle, table: pd.DataFrame) -> Iterator[list[str]]:
     }
     rows = table[table["athlete_id"].isin(names_of(day))]
     place = {person["id"]: number for number, person in enumerate(day.day["roster"])}
-    rows = rows.assign(place=rows["athlete_id"].map(place)).sort_values("place", kind="stable")
+    rows = rows.assign(place=rows["athlete_id"].map(place), alone=rows["phase"] == "")
+    rows = rows.sort_values(["place", "alone"], kind="stable")
     names = names_of(day)
     keys = ["athlete_id", "test", "phase", "finding", "says", "emphasis"]
     for (who, test, phase, finding, says, emphasis), own in rows.groupby(keys, sort=False):

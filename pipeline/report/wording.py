@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+import re
 from decimal import ROUND_HALF_UP, Decimal
 
 from pipeline.measures.spec import Measure
@@ -503,10 +504,7 @@ SENTENCES: dict[str, str] = {
     # --- the squad
     "squad title": "Squad report, {date}",
     "squad lead": "{roster} on the roster, {tested} tested, {absent} without a result.",
-    "squad absence": "{name}: {reason}",
     "no reason": "no reason was noted",
-    "squad partly": "Tested in part, or taken easy:",
-    "squad part": "{name}: {test} {status}, {reason}",
     "squad pairs": (
         "Key measures: {values} values; {comparable} can be set beside an earlier day, {apart} "
         "cannot{reasons}, {first} are first marks."
@@ -526,15 +524,18 @@ SENTENCES: dict[str, str] = {
         "{test}: the stretches before and after the {gate} gate moved against each other in all "
         "{n}; was the gate moved?"
     ),
-    "check together": (
-        "All {n} moved together since {date}: {values}. Gate moved, wind, surface, new kit, or "
-        "the whole group?"
-    ),
+    "check together": "All {n} moved together in the {test} since {date}: {values}.",
     "check from to": "{least} to {most}",
     "check value": "{label} {moved}",
-    "check others": "{count} more values",
-    "check more": "{count} more on the next page.",
+    "check others": "{count} more",
+    "check more": "{count} more warnings on the next page.",
+    "check ask timed": "Gate moved, wind, surface, new kit, or the whole group?",
+    "check ask": "New kit, another way of doing it, or the whole group?",
     "check withheld": "Verdicts on those values are withheld.",
+    "surest lead": "Surest changes.",
+    "surest none": "None stays once chance is held down.",
+    "surest more": "{count} more on the next page.",
+    "front one": "{name}: {label}, clearly {way} (by {amount}; needs {needs}).",
     "headline lead": (
         "Measures set before the day. A change is clear when it is more than the error of its "
         "test, 9 times in 10, and at least the smallest worth having."
@@ -552,8 +553,8 @@ SENTENCES: dict[str, str] = {
     ),
     "headline unjudged": "Not judged {count}.",
     "front lead": (
-        "Held: stays clear with false finds held to one in ten. Hint: clear by itself, and one of "
-        "those that chance may have made."
+        "Held: stays clear with false finds held to one in ten. Hint: clear by itself, but may be "
+        "one of those that chance makes."
     ),
     "front none": "None stays once chance is held down: read the clear ones as hints.",
     "front caption": "Every clear change of this group's key measures",
@@ -567,8 +568,8 @@ SENTENCES: dict[str, str] = {
     "front absent many": "Their names stand under “Missing tests”.",
     "front reason": "{name} ({reason})",
     "front changes caption": (
-        "Key measures, set before the day: clear changes beside what chance alone would give, each "
-        "way; an athlete in two groups counts in both"
+        "Key measures, set before the day: clear changes beside what chance alone would give; an "
+        "athlete in two groups counts in both"
     ),
     "front of": "{part} of {whole}",
     "front apart": "Pairs that cannot be compared: {groups}.",
@@ -580,17 +581,17 @@ SENTENCES: dict[str, str] = {
     "col clearly worse": "clearly worse",
     "col steady": "steady",
     "col cannot tell": "cannot tell",
-    "col chance": "by chance",
+    "col chance": "by chance, each way",
     "col unjudged": "not judged",
     "front phases lead": "By phase:",
     "front phases none": "nobody ran a sprint that can be looked at by phase.",
     "front phases caption": (
-        "By phase, each athlete once: whom to talk with about which stretch. It stands out, or has "
-        "most to gain, which is said more softly"
+        "By phase, each athlete once: with how many to talk about which stretch. There they have "
+        "most to gain; only where it says so does it stand out"
     ),
     "front phase": "{phase}: {count}",
-    "front phase out": "{phase}: {count}, standing out",
-    "front phase both": "{phase}: {count}, {out} of them standing out",
+    "front phase one": "{told} (one stands out)",
+    "front phase many": "{told} ({out} stand out)",
     "front nothing to talk": "nothing",
     "col talk": "talk about",
     "col balanced": "balanced",
@@ -614,22 +615,22 @@ SENTENCES: dict[str, str] = {
     "retest taken easy": "Taken easy, again when cleared: {what}.",
     "retest short of attempts": "Short of attempts: {what}.",
     "retest set aside": "Set aside: {what}.",
-    "retest many": "{people} athletes ({tests})",
     "retest tests": "{count} tests",
-    "retest others": "others {count}",
+    "retest others": "others",
+    "retest count": "{test}: {count}",
     "next lead": "Next day.",
     "next nothing": "The same tests, done the same way.",
     "next same": "Keep as before: {fields}.",
     "next gates": "Measure where they stand: {gates}.",
     "next gate": "the {gate} gate of the {test}",
-    "next short": "Attempts for each: {tests}.",
-    "next attempts": "{test} {count}",
+    "next short": "For each athlete: {tests}.",
+    "next attempts": "{count} attempts in the {test}",
     # --- the coaches' next pages
     "phases squad none": "Nobody ran a sprint that can be looked at by phase.",
     "phases squad lead": (
         "Each athlete's main sprint. Below a time stands what the phase costs at the finish in s, "
         "plus is lost, with its low and high for all phases at once; where no line is in use, the "
-        "gap to the mean of the others."
+        "gap to the mean of the others in brackets."
     ),
     "phases squad rules": (
         "Stands out: more than measurement, style and the line together can make, in two runs or "
@@ -639,7 +640,7 @@ SENTENCES: dict[str, str] = {
     "phases squad caption": "{test} by phase, in s, mean of the runs",
     "phase cost": "{cost}",
     "phase limits": "{low} to {high}",
-    "phase to group": "group {gap}",
+    "phase to group": "({gap})",
     "col line": "line in use",
     "state stands out": "stands out: {phases}",
     "state most to gain": "most to gain: {phases}",
@@ -649,7 +650,7 @@ SENTENCES: dict[str, str] = {
     "line published": "published men's finals",
     "line squad": "the squad's own: {sprints} sprints by {people}",
     "line used": "{line}; z used {z}",
-    "line none": "none: {why}; others: {people}",
+    "line none": "none: {why}; {people} others",
     "line off sex not recorded": "sex not recorded",
     "line off too few sprints of that sex": "too few sprints of that sex",
     "line off whole time outside the reference": "time outside the line's range",
@@ -716,7 +717,7 @@ SENTENCES: dict[str, str] = {
     "then alt one": "{label}, {people} people: median then {then}, now {now}.",
     "then side": "then",
     "now side": "now",
-    "then median": "{median} ({low} to {high})",
+    "then median": "{median}\n({low} to {high})",
     "col median then": "then",
     "col median now": "now",
     "col rose": "moved for the better",
@@ -733,6 +734,7 @@ SENTENCES: dict[str, str] = {
     "col state": "state",
     "target aim": "{label}: {value}",
     "target by": "{aim}, by {date}",
+    "target passed": "passed by {amount}",
     "target needed": "needs {amount} a term, {terms} left",
     "target best": "best term {amount} ({begin} to {end})",
     "target no best": "no term to compare with",
@@ -747,6 +749,7 @@ SENTENCES: dict[str, str] = {
     "quality estimated": "Estimated, not measured, athletes by test: {tests}.",
     "quality estimated none": "Nothing is estimated.",
     "missing who": "Not tested at all:",
+    "missing all": "{names}.",
     "missing nothing": "Nobody lacks a test of their group's key measures or of their last day.",
     "missing tests lead": (
         "Expected are the key tests that half of a group did, and an athlete's main tests of last "
@@ -968,6 +971,15 @@ def unit(record: Measure) -> str:
     """A unit as a page shows it; the exponent of a table's ``kg^0.67`` is raised."""
     base, mark, exponent = record.unit.partition("^")
     return base + exponent.translate(_RAISED) if mark else base
+
+
+_UNITS = "s|ms|mm|cm|m|kg|N|W|%|years"
+_BREAK = re.compile(rf"(?<=\d) (?=(?:{_UNITS})(?![\w\u2019]))")
+
+
+def bound(text: str) -> str:
+    """The text with a no-break space between a number and its unit."""
+    return _BREAK.sub("\u00a0", text)
 
 
 def capital(text: str) -> str:
