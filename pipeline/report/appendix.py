@@ -126,29 +126,34 @@ def relations(day: DayBundle) -> Section:
     """Correlations of physical measures with phase times; one line where people are too few."""
     found = day.day["relations"]
     if not found:
-        return Section.of(Prose(say("relations none", least=_FEWEST_RELATED)))
-    rows = [
-        [
-            say(f"sex {one['sex']}"),
-            say("relation phase", test=one["test"], phase=stretch(one)),
-            label_in_test({**one, "test": one["measure_test"], "conditions": ""}),
-            str(one["n"]),
-            wording.number(one["r"], 2),
-            say("interval", **{end: wording.number(one[end], 2) for end in ("low", "high")}),
+        return Section.of(Prose(say("relations none", least=FEWEST_RELATED)))
+    missed = wording.number(len(found) / 20, 0)
+    blocks: list[Block] = [Prose(say("relations lead", count=len(found), missed=missed))]
+    sprints: dict[tuple[str, str], list[Any]] = {}
+    for one in found:
+        sprints.setdefault((one["sex"], one["test"]), []).append(one)
+    for (sex, test), own in sprints.items():
+        phases = list(dict.fromkeys(stretch(one) for one in own))
+        cells: dict[str, dict[str, str]] = {}
+        for one in own:
+            label = label_in_test({**one, "test": one["measure_test"], "conditions": ""})
+            cells.setdefault(label, {})[stretch(one)] = _relation(one)
+        rows = [
+            [label, *(by.get(phase, wording.NOTHING) for phase in phases)]
+            for label, by in cells.items()
         ]
-        for one in found
-    ]
-    columns = [
-        say(c) for c in ("col sex", "col phase", "col measure", "col people", "col r", "col 95")
-    ]
-    kinds = [NUMBER, TEXT, TEXT, NUMBER, NUMBER, FIGURE]
-    return Section.of(
-        Prose(say("relations lead", count=len(found))),
-        Table(say("relations caption"), columns, rows, kinds),
-    )
+        caption = say("relations caption", who=say(f"sex {sex}"), test=test)
+        blocks.append(Table(caption, [say("col measure"), *phases], rows))
+    return Section.of(blocks)
 
 
-_FEWEST_RELATED = 20
+def _relation(one: Any) -> str:
+    """The coefficient with its people, and below it its interval."""
+    r, low, high = (wording.number(one[name], 2) for name in ("r", "low", "high"))
+    return say("relation", r=r, n=one["n"], low=low, high=high)
+
+
+FEWEST_RELATED = 20
 """``compare.relations.FEWEST_PEOPLE``, which a test holds equal."""
 
 

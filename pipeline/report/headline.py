@@ -148,7 +148,7 @@ def headline(day: DayBundle) -> Section:
     judged = [o for o in day.day["group_changes"] if o["group"] in (*groups, *rest) and o["pairs"]]
     if not judged:
         return Section.of(blocks, Prose(say("headline none")))
-    blocks.append(Prose(f"{say('headline lead')} {say('front lead')}"))
+    blocks.append(Prose(f"{say('clear lead')} {say('front lead')}"))
     for group in judged:
         blocks += [Heading(group_name(group["group"])), *_group(day, group)]
     return Section.of(blocks)

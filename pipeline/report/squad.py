@@ -88,8 +88,9 @@ def _pairs(day: DayBundle) -> str:
     changes = day.tables["changes"].merge(now[same], on=same)
     apart = changes[changes["verdict"] == NOT_COMPARABLE]
     reasons = apart["reason"].str.split(":").str[0].value_counts()
-    told = ", ".join(
-        f"{wording.field_name(str(name))} {count}" for name, count in reasons.sort_index().items()
+    told = "; ".join(
+        say("front differs", name=wording.field_name(str(name)), count=count)
+        for name, count in reasons.sort_index().items()
     )
     return say(
         "squad pairs",

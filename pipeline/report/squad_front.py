@@ -20,8 +20,9 @@ from pipeline.report.wording import say
 FEW = 3
 """More people than this stand as a count on the first page."""
 
-_GROUPS, _LINES = 6, 22
-"""More groups than this, or groups that need more lines than this, stand on the next page."""
+_GROUPS, _LINES, _LETTERS = 6, 22, 36
+"""More groups than this, or groups that need more lines than this, stand on the next page; a line
+of what to talk about has so many letters."""
 
 _MOST_TESTS = 4
 """More tests than this of one reason are counted together."""
@@ -63,12 +64,13 @@ def tested(day: DayBundle) -> Section:
     if len(away) > FEW:
         told = f"{told} {say('front absent many')}"
     elif away:
-        who = [_named(person["name"], reason_of(person)) for person in away]
+        who = [named_with(person["name"], reason_of(person)) for person in away]
         told = f"{told} {say('front absent', who=wording.listed(who))}"
     return Section.of(Prose(told, lead=say("front tested lead")))
 
 
-def _named(name: str, reason: str) -> str:
+def named_with(name: str, reason: str) -> str:
+    """A name with the reason in brackets, where there is one."""
     return say("front reason", name=name, reason=reason) if reason else name
 
 
@@ -79,10 +81,11 @@ def front_groups(day: DayBundle) -> tuple[list[str], list[str]]:
     """The roster's groups that have room on the first page, and the rest."""
     known = {group for person in day.day["roster"] for group in person["groups"] or ("",)}
     groups = [one["group"] for one in day.day["group_changes"] if one["group"] in known]
-    phases = {one["group"]: len(one["phases"]) for one in day.day["phase_counts"]}
+    phases = {one["group"]: one["phases"] for one in day.day["phase_counts"]}
     lines, room = 0, 0
     for group in groups[:_GROUPS]:
-        lines += 1 + max(phases.get(group, 0), 1)
+        told = sum(-(-len(_talk(phase)) // _LETTERS) for phase in phases.get(group, ()))
+        lines += 1 + max(told, 1)
         if lines > _LINES:
             break
         room += 1
@@ -147,7 +150,10 @@ def _apart(groups: list[Any]) -> str:
 
 def reasons(group: Any) -> str:
     """The fields in which a group's pairs differ, with how many."""
-    return ", ".join(f"{wording.field_name(k)} {n}" for k, n in group["apart"].items())
+    return "; ".join(
+        say("front differs", name=wording.field_name(name), count=count)
+        for name, count in group["apart"].items()
+    )
 
 
 # --- phases -----------------------------------------------------------------------------------
@@ -257,11 +263,16 @@ def _again(day: DayBundle, why: str, rows: list[Any]) -> str:
         return say(f"retest {why}", what=wording.listed(who))
     counts = Counter(one["test"] or say("all tests") for one in rows)
     ranked = sorted(counts.items(), key=lambda item: -item[1])
-    shown = [say("retest count", test=test, count=count) for test, count in ranked[:_MOST_TESTS]]
+    shown = [of_people(test, count) for test, count in ranked[:_MOST_TESTS]]
     rest = sum(count for _, count in ranked[_MOST_TESTS:])
     if rest:
-        shown.append(say("retest count", test=say("retest others"), count=rest))
+        shown.append(of_people(say("retest others"), rest))
     return say(f"retest {why}", what=", ".join(shown))
+
+
+def of_people(test: str, count: int) -> str:
+    """A test with how many athletes it concerns."""
+    return say("of one", test=test) if count == 1 else say("of many", test=test, count=count)
 
 
 def _tests(own: list[str]) -> str:

@@ -28,7 +28,9 @@ from pipeline.report.facts import label_in_test, record_in
 from pipeline.report.squad_front import (
     front_groups,
     group_name,
+    named_with,
     names_of,
+    of_people,
     reason_of,
 )
 from pipeline.report.wording import say
@@ -238,7 +240,7 @@ def _is_key(day: DayBundle, rows: pd.DataFrame) -> pd.Series:
 def _by_test(rows: pd.DataFrame, key: str, none: str) -> str:
     """People by test, each once a test."""
     counts = rows.groupby("test", sort=True)["athlete_id"].nunique()
-    told = ", ".join(say("retest count", test=t, count=n) for t, n in counts.items())
+    told = ", ".join(of_people(str(test), int(count)) for test, count in counts.items())
     return say(key, tests=told) if told else say(none)
 
 
@@ -255,10 +257,7 @@ def missing(day: DayBundle) -> Section:
     rest = [person for person in people if person not in away]
     blocks: list[Block] = []
     if away:
-        named = [
-            say("front reason", name=p["name"], reason=reason_of(p) or say("no reason"))
-            for p in away
-        ]
+        named = [named_with(p["name"], reason_of(p)) for p in away]
         blocks.append(Prose(say("missing all", names="; ".join(named)), lead=say("missing who")))
     if not rest:
         return Section.of(blocks, [] if away else [Prose(say("missing nothing"))])

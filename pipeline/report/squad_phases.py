@@ -61,13 +61,12 @@ def _phase_table(
         [
             names[state["athlete_id"]],
             *(_phase_cell(phase) for phase in phases),
-            state_in_words(state, phases),
-            line_in_words(state),
+            f"{state_in_words(state, phases)}\n{line_in_words(state)}",
         ]
         for state, phases in people
     ]
-    columns = [say("col athlete"), *heads, say("col verdict"), say("col line")]
-    kinds = [TEXT, *[FIGURE] * len(heads), TEXT, TEXT]
+    columns = [say("col athlete"), *heads, say("col line")]
+    kinds = [TEXT, *[FIGURE] * len(heads), TEXT]
     return Table(say("phases squad caption", test=test), columns, rows, kinds)
 
 

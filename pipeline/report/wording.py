@@ -504,7 +504,6 @@ SENTENCES: dict[str, str] = {
     # --- the squad
     "squad title": "Squad report, {date}",
     "squad lead": "{roster} on the roster, {tested} tested, {absent} without a result.",
-    "no reason": "no reason was noted",
     "squad pairs": (
         "Key measures: {values} values; {comparable} can be set beside an earlier day, {apart} "
         "cannot{reasons}, {first} are first marks."
@@ -536,7 +535,7 @@ SENTENCES: dict[str, str] = {
     "surest none": "None stays once chance is held down.",
     "surest more": "{count} more on the next page.",
     "front one": "{name}: {label}, clearly {way} (by {amount}; needs {needs}).",
-    "headline lead": (
+    "clear lead": (
         "Measures set before the day. A change is clear when it is more than the error of its "
         "test, 9 times in 10, and at least the smallest worth having."
     ),
@@ -568,10 +567,11 @@ SENTENCES: dict[str, str] = {
     "front absent many": "Their names stand under “Missing tests”.",
     "front reason": "{name} ({reason})",
     "front changes caption": (
-        "Key measures, set before the day: clear changes beside what chance alone would give; an "
-        "athlete in two groups counts in both"
+        "Key measures, set before the day: clear changes beside what chance alone would give each "
+        "way; an athlete in two groups counts in both"
     ),
     "front of": "{part} of {whole}",
+    "front differs": "{name}: {count}",
     "front apart": "Pairs that cannot be compared: {groups}.",
     "front apart group": "{group} ({reasons})",
     "front groups more": "{count} more groups on the next page.",
@@ -581,7 +581,7 @@ SENTENCES: dict[str, str] = {
     "col clearly worse": "clearly worse",
     "col steady": "steady",
     "col cannot tell": "cannot tell",
-    "col chance": "by chance, each way",
+    "col chance": "by chance",
     "col unjudged": "not judged",
     "front phases lead": "By phase:",
     "front phases none": "nobody ran a sprint that can be looked at by phase.",
@@ -617,7 +617,8 @@ SENTENCES: dict[str, str] = {
     "retest set aside": "Set aside: {what}.",
     "retest tests": "{count} tests",
     "retest others": "others",
-    "retest count": "{test}: {count}",
+    "of one": "{test} (one athlete)",
+    "of many": "{test} ({count} athletes)",
     "next lead": "Next day.",
     "next nothing": "The same tests, done the same way.",
     "next same": "Keep as before: {fields}.",
@@ -639,9 +640,9 @@ SENTENCES: dict[str, str] = {
     ),
     "phases squad caption": "{test} by phase, in s, mean of the runs",
     "phase cost": "{cost}",
-    "phase limits": "{low} to {high}",
+    "phase limits": "{low} to\n{high}",
     "phase to group": "({gap})",
-    "col line": "line in use",
+    "col line": "what we can say, and the line in use",
     "state stands out": "stands out: {phases}",
     "state most to gain": "most to gain: {phases}",
     "state hint": "a hint, from one run: {phases}",
@@ -649,8 +650,8 @@ SENTENCES: dict[str, str] = {
     "state too thin": "too thin to say",
     "line published": "published men's finals",
     "line squad": "the squad's own: {sprints} sprints by {people}",
-    "line used": "{line}; z used {z}",
-    "line none": "none: {why}; {people} others",
+    "line used": "line: {line}; z used {z}",
+    "line none": "no line: {why}; {people} others",
     "line off sex not recorded": "sex not recorded",
     "line off too few sprints of that sex": "too few sprints of that sex",
     "line off whole time outside the reference": "time outside the line's range",
@@ -763,17 +764,16 @@ SENTENCES: dict[str, str] = {
     "again set aside": "set aside",
     "relations none": "No measure has {least} people of one sex under the same conditions.",
     "relations lead": (
-        "{count} pairs were looked at; with so many, one in twenty lies beyond its interval by "
+        "{count} pairs were looked at; of so many intervals about {missed} miss the truth by "
         "chance alone. A correlation is no cause: it does not say that training the one moves the "
         "other. Minus: more of the measure goes with a faster phase."
     ),
-    "relations caption": "Physical measures and phase times of the day, one value a person",
-    "relation phase": "{test}, {phase}",
-    "col sex": "sex",
-    "col r": "r",
-    "col 95": "95 % interval",
-    "sex F": "women",
-    "sex M": "men",
+    "relations caption": (
+        "{who}, {test}: r with, in brackets, the people, one value each; below it the 95 % interval"
+    ),
+    "relation": "{r} ({n})\n{low} to {high}",
+    "sex F": "Women",
+    "sex M": "Men",
     "spread none": "No measure has five comparable changes in one group.",
     "spread lead": (
         "The spread of true changes, the error of the test taken out. Where it is no wider than "

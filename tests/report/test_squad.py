@@ -59,10 +59,11 @@ def test_who_was_not_tested_is_named_with_the_reason(tmp_path: Path) -> None:
         f"{DAY_FOLDER}/sprints.csv": sprints(7.0, 7.1, 7.2, 7.3, 7.9),
         f"{DAY_FOLDER}/status.csv": status,
     }
-    said = words(squad.tested(day(tmp_path, files)))
+    made = day(tmp_path, files)
+    said = words(squad.tested(made))
     assert "7 on the roster, 5 tested, 2 without a result." in said
-    assert "Person P6: exam" in said
-    assert "Person P7: no reason was noted" in said
+    assert "Not tested: Person P6 (exam) and Person P7." in said
+    said = words(squad.groups(made))
     assert "5 values; 0 can be set beside an earlier day, 0 cannot, 5 are first marks" in said
 
 
@@ -81,7 +82,7 @@ def test_a_change_stands_below_its_value_and_what_cannot_be_compared_says_so(
     lines = {line.split("  ")[0]: line for line in words(squad.groups(made)).splitlines()}
     assert lines["Person P1"].split()[-2:] == ["7.00", "\u22120.10"]
     assert lines["Person P2"].split()[-3:] == ["7.10", "not", "comp."]
-    assert "4 can be set beside an earlier day, 1 cannot" in words(squad.tested(made))
+    assert "4 can be set beside an earlier day, 1 cannot" in words(squad.groups(made))
 
 
 def test_the_account_of_the_day_adds_up_and_names_what_is_wrong(tmp_path: Path) -> None:
@@ -146,15 +147,18 @@ def test_the_headline_says_how_many_are_clear_and_how_many_chance_alone_would_gi
     # At 90 %, ten changes give one clear by chance: half of it each way.
     assert "1 better, 1 worse; chance alone would give about 0.5 each way." in said
     assert "Steady 0, cannot tell 8." in said
-    assert "Person P0: 40 m, clearly faster (by 0.60 s; needs" in said
-    assert "Person P1: 40 m, clearly slower (by 0.60 s; needs" in said
+    rows = {line.split("  ")[0]: line.split() for line in said.splitlines()}
+    assert rows["Person P0"][2:9] == ["40", "m", "clearly", "faster", "(by", "0.60", "s;"]
+    assert rows["Person P1"][2:9] == ["40", "m", "clearly", "slower", "(by", "0.60", "s;"]
+    assert [rows[f"Person P{n}"][-1] for n in (0, 1)] == ["held", "held"]
 
 
 def test_a_day_on_which_all_moved_is_said_first_and_nobody_is_named(tmp_path: Path) -> None:
     made = two_days(tmp_path, [0.30] * 9 + [0.31])
     said = words(squad.check_first(made))
     assert "Check first:" in said
-    assert "All 10 moved together since 15 May 2026: 40 m \u22120.30 s" in said
+    together = "All 10 moved together in the 40 m since 15 May 2026: 0–40 m \u22120.30 s."
+    assert together in said
     assert "Verdicts on those values are withheld." in said
     assert "0 better, 0 worse" in words(squad.headline(made))
     still = words(squad.check_first(two_days(tmp_path / "still", GAINS)))

@@ -10,11 +10,21 @@ from pathlib import Path
 import pytest
 
 from pipeline import tables
-from pipeline.compare import norms
+from pipeline.compare import (
+    emphasis,
+    followed,
+    norms,
+    phase_gaps,
+    phase_reference,
+    relations,
+    retest,
+    targets,
+)
 from pipeline.errors import CATALOGUE
 from pipeline.measures.registry import MEASURES
-from pipeline.report import wording
+from pipeline.report import appendix, wording
 from pipeline.report.saying import BASES
+from pipeline.report.squad_front import WHYS
 from pipeline.report.wording import SENTENCES, say
 
 SOURCES = "\n".join(
@@ -32,7 +42,9 @@ BUILT = (
     "sure ",
     "headline ",
     "verdict word ",
-    "col ",
+    "col clearly ",
+    "col steady",
+    "col cannot tell",
     "retest ",
     "again ",
     "state ",
@@ -63,10 +75,42 @@ def test_what_code_puts_together_has_its_sentences_and_no_other() -> None:
     held = {
         "why ": set(tables.REASONS),
         "rung ": {norms.OWN_BAND, norms.OWN_EVENT, norms.STAFF_TABLE},
+        "again ": {*WHYS},
+        "became ": {followed.NOT_RUN, followed.FIRST_MARK, followed.NO_PHASE},
+        "line off ": {
+            phase_reference.NO_SEX,
+            phase_reference.TOO_FEW,
+            phase_reference.OUTSIDE,
+            phase_reference.NOT_FROM_MOVEMENT,
+            phase_reference.ONE_PHASE,
+            phase_reference.NO_RANGE,
+        },
+        "phase found ": {phase_gaps.STANDS_OUT, phase_gaps.MOST_TO_GAIN},
+        "sign ": {emphasis.LAGS, emphasis.FELL, emphasis.OFF},
+        "verdict word ": {
+            tables.BETTER,
+            tables.WORSE,
+            tables.STEADY,
+            tables.CANNOT_TELL,
+            tables.NOT_COMPARABLE,
+            "",
+        },
     }
     for start, wanted in held.items():
         assert {key.removeprefix(start) for key in SENTENCES if key.startswith(start)} == wanted
     assert {f"sure {basis}" for basis in BASES} <= set(SENTENCES)
+    states = (
+        phase_gaps.STANDS_OUT, phase_gaps.MOST_TO_GAIN, phase_gaps.BALANCED, phase_gaps.TOO_THIN,
+    )  # fmt: skip
+    assert {f"state {state}" for state in states} <= set(SENTENCES)
+    assert {f"line {phase_reference.PUBLISHED}", f"line {phase_reference.SQUAD}"} <= set(SENTENCES)
+    assert {f"says {emphasis.SUGGESTED}", f"says {emphasis.TALK}"} <= set(SENTENCES)
+    whys = {retest.NOT_TESTED, "not done", retest.TAKEN_EASY, retest.SHORT, retest.SET_ASIDE}
+    assert whys == set(WHYS)
+    assert {f"retest {why}" for why in WHYS} <= set(SENTENCES)
+    stands = (targets.REACHED, targets.OPEN, targets.LATE, targets.NO_VALUE)
+    assert {f"target {state}" for state in stands} <= set(SENTENCES)
+    assert relations.FEWEST_PEOPLE == appendix.FEWEST_RELATED
     counted = [
         f"headline {what} {many}" for what in ("measure", "pair") for many in ("one", "many")
     ]
