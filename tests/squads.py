@@ -2,10 +2,20 @@
 
 from __future__ import annotations
 
+import io
 from dataclasses import replace
 from datetime import date, timedelta
 from pathlib import Path
+from typing import Any
 
+import nbformat
+from pypdf import PdfReader
+
+from pipeline import bundle
+from pipeline.battery import TEMPLATES
+from pipeline.bundle import DayBundle
+from pipeline.publish import html, pdf
+from pipeline.report import squad
 from tests.demo.days import DAYS, Day
 from tests.demo.people import ATHLETES, SW, Athlete
 from tests.demo.season import BATTERY
@@ -95,3 +105,32 @@ def _cut(name: str, table: Table, place: dict[str, int]) -> None:
             for key, n in place.items()
             if n % 9 == 4 and n % 12 != 5
         ]
+
+
+FRONT = 9
+"""Sections of the first page and the first one after it."""
+
+
+def pages(day: DayBundle, folder: Path, sections: int | None = None) -> list[str]:
+    """The text of each page of the coaches' PDF, made of the shipped notebook's own calls.
+
+    ``sections``: only so many of them, from the first.
+    """
+    bundle.write(folder, day)
+    report = squad.load(str(folder))
+    notebook = nbformat.read(TEMPLATES / "notebooks" / "squad.ipynb", as_version=4)
+    blocks: list[dict[str, Any]] = []
+    calls = [n for n, cell in enumerate(notebook.cells) if cell.source.startswith("page.")]
+    for cell in notebook.cells[: calls[:sections][-1] + 1]:
+        if cell.cell_type == "markdown":
+            blocks += html.parts(cell)
+        elif cell.source.startswith("page."):
+            name = cell.source.removeprefix("page.").removesuffix("(report)")
+            blocks += getattr(squad, name)(report)._repr_mimebundle_()[html.BLOCKS]
+    made = pdf.to_pdf(
+        blocks,
+        title="Squad report",
+        date=date.fromisoformat(day.day["date"]),
+        templates=TEMPLATES / "typst",
+    )
+    return [page.extract_text() for page in PdfReader(io.BytesIO(made)).pages]

@@ -13,7 +13,7 @@ from pipeline.measures.spec import ADULT
 from pipeline.report import wording
 from pipeline.report.blocks import FIGURE, NUMBER, TEXT, Block, Heading, Prose, Section, Table
 from pipeline.report.facts import label_in_test, label_of, record_in
-from pipeline.report.squad_front import stretch
+from pipeline.report.squad_words import stretch
 from pipeline.report.wording import say
 
 

@@ -401,6 +401,10 @@ def then_and_now(name: str, strips: Sequence[Strip], words: dict[str, str]) -> C
     return _chart(name, draw, words["caption"], words["alt"], height_mm=52 * rows)
 
 
+_BOX: Any = {
+    name: {"color": ACCENT, "linewidth": 1.2}
+    for name in ("boxprops", "whiskerprops", "capprops", "medianprops")
+}
 _TITLE = 30
 """Letters of a line of a panel's title."""
 
@@ -409,9 +413,9 @@ def _strip(axes: Axes, strip: Strip, sides: tuple[str, str]) -> None:
     for pair in strip.pairs:
         axes.plot((0, 1), pair, color=MUTED, linewidth=0.7, marker="o", markersize=2.2, alpha=0.75)
     for place, at in enumerate((-0.28, 1.28)):  # beside the dots, which they would hide
-        sns.boxplot(
-            x=[at] * len(strip.pairs), y=[pair[place] for pair in strip.pairs], ax=axes, width=0.26,
-            color="white", linecolor=ACCENT, linewidth=1.2, whis=(0, 100), native_scale=True,
+        axes.boxplot(
+            [pair[place] for pair in strip.pairs], positions=[at], widths=0.26, whis=(0, 100),
+            manage_ticks=False, **_BOX,
         )  # fmt: skip
     title = "\n".join(textwrap.wrap(strip.title, _TITLE))
     axes.set_title(title, loc="left", fontsize=7.5, fontweight="bold")

@@ -27,7 +27,8 @@ from pipeline.report.blocks import (
     Title,
 )
 from pipeline.report.facts import in_run_order, label_of, record_in
-from pipeline.report.headline import check_first, headline, surest
+from pipeline.report.headline import headline
+from pipeline.report.squad_checks import check_first, surest
 from pipeline.report.squad_front import at_a_glance, by_phase, last_time, next_time, tested
 from pipeline.report.squad_lists import missing, quality, targets, then_and_now
 from pipeline.report.squad_phases import chosen, emphases, phase_by_phase

@@ -15,16 +15,17 @@ from pipeline.bundle import DayBundle
 from pipeline.measures.spec import FAILED, NO_MARK, SIDE_INFORMATION, USED
 from pipeline.report import wording
 from pipeline.report.blocks import FIGURE, LONG, NUMBER, TEXT, Block, Prose, Section, Table
+from pipeline.report.squad_checks import check_first, surest
+from pipeline.report.squad_words import group_name, named_with, names_of, of_people, stretch
 from pipeline.report.wording import say
 
 FEW = 3
 """More people than this stand as a count on the first page."""
 
-_GROUPS, _LINES, _LETTERS = 6, 22, 36
-"""More groups than this, or groups that need more lines than this, stand on the next page; a line
-of what to talk about has so many letters."""
+_MOST_FIELDS = 2
+"""More fields than this in which a group's pairs differ are counted together."""
 
-_MOST_TESTS = 4
+_MOST_TESTS = 3
 """More tests than this of one reason are counted together."""
 
 JUDGED = (tables.BETTER, tables.WORSE, tables.STEADY, tables.CANNOT_TELL)
@@ -37,11 +38,6 @@ def present(day: DayBundle) -> set[str]:
     own = own[~own["quantity"].isin(SIDE_INFORMATION)]
     tried = own["status"].isin((NO_MARK, FAILED)) | ((own["status"] == USED) & own["value"].notna())
     return set(own[tried]["athlete_id"])
-
-
-def names_of(day: DayBundle) -> dict[str, str]:
-    """Names by id."""
-    return {person["id"]: person["name"] for person in day.day["roster"]}
 
 
 def absent(day: DayBundle) -> list[Any]:
@@ -69,27 +65,58 @@ def tested(day: DayBundle) -> Section:
     return Section.of(Prose(told, lead=say("front tested lead")))
 
 
-def named_with(name: str, reason: str) -> str:
-    """A name with the reason in brackets, where there is one."""
-    return say("front reason", name=name, reason=reason) if reason else name
-
-
 # --- changes ----------------------------------------------------------------------------------
 
 
+_PAGE = 54
+"""Lines of text on a page of the PDF, with some to spare."""
+
+_FIXED = 14
+"""Lines of title, captions and headings of both tables, and the frame of the warnings."""
+
+_ACROSS, _TALK, _NAME = 88, 36, 14
+"""Letters on a line of the page, of what to talk about, and of a group's name."""
+
+_GAP = 0.4
+"""Lines between paragraphs and rows."""
+
+
 def front_groups(day: DayBundle) -> tuple[list[str], list[str]]:
-    """The roster's groups that have room on the first page, and the rest."""
+    """The roster's groups that have room on the first page (one at least), and the rest."""
     known = {group for person in day.day["roster"] for group in person["groups"] or ("",)}
-    groups = [one["group"] for one in day.day["group_changes"] if one["group"] in known]
+    facts = {one["group"]: one for one in day.day["group_changes"] if one["group"] in known}
     phases = {one["group"]: one["phases"] for one in day.day["phase_counts"]}
-    lines, room = 0, 0
-    for group in groups[:_GROUPS]:
-        told = sum(-(-len(_talk(phase)) // _LETTERS) for phase in phases.get(group, ()))
-        lines += 1 + max(told, 1)
-        if lines > _LINES:
+    groups = list(facts)
+    room = (
+        _PAGE
+        - _FIXED
+        - sum(
+            _lines(block.text(), _ACROSS)
+            for section in (
+                check_first(day),
+                surest(day),
+                tested(day),
+                last_time(day),
+                next_time(day),
+            )
+            for block in section.blocks
+        )
+    )
+    fit = 0
+    for group in groups:
+        name = _lines(group_name(group), _NAME)
+        talk = sum(_lines(_talk(phase), _TALK) - _GAP for phase in phases.get(group, ()))
+        apart = _lines(_apart([facts[group]]), _ACROSS) if facts[group]["apart"] else 0
+        room -= name + max(name, talk + _GAP) + apart
+        if room < 0 and fit:
             break
-        room += 1
-    return groups[:room], groups[room:]
+        fit += 1
+    return groups[:fit], groups[fit:]
+
+
+def _lines(text: str, letters: int) -> float:
+    """How many lines a paragraph or a cell takes, with the gap after it."""
+    return sum(-(-len(line) // letters) for line in text.splitlines() if line) + _GAP
 
 
 def at_a_glance(day: DayBundle) -> Section:
@@ -133,27 +160,31 @@ def _changes(day: DayBundle, group: Any, *, unjudged: bool) -> list[str]:
     return [*row, str(verdicts.get("", 0))] if unjudged else row
 
 
-def group_name(group: str) -> str:
-    """A group's name at the start of a line."""
-    return wording.capital(group or say("no group"))
-
-
 def _apart(groups: list[Any]) -> str:
     """Why pairs cannot be compared, group by group."""
     told = [
-        say("front apart group", group=group["group"] or say("no group"), reasons=reasons(group))
+        say(
+            "front apart group",
+            group=group["group"] or say("no group"),
+            reasons=reasons(group, _MOST_FIELDS),
+        )
         for group in groups
         if group["apart"]
     ]
     return say("front apart", groups="; ".join(told)) if told else ""
 
 
-def reasons(group: Any) -> str:
-    """The fields in which a group's pairs differ, with how many."""
-    return "; ".join(
+def reasons(group: Any, most: int | None = None) -> str:
+    """The fields in which a group's pairs differ, with how many; the rest of them together."""
+    ranked = sorted(group["apart"].items(), key=lambda item: -item[1])
+    told = [
         say("front differs", name=wording.field_name(name), count=count)
-        for name, count in group["apart"].items()
-    )
+        for name, count in ranked[:most]
+    ]
+    rest = sum(count for _, count in ranked[len(told) :])
+    if rest:
+        told.append(say("front differs", name=say("retest others"), count=rest))
+    return "; ".join(told)
 
 
 # --- phases -----------------------------------------------------------------------------------
@@ -190,16 +221,10 @@ def _talk(phase: Any) -> str:
     return say("front phase one" if out == 1 else "front phase many", told=told, out=out)
 
 
-def stretch(phase: Any) -> str:
-    """A phase with its distance before its name: ``30–60 m, maximum velocity``."""
-    ends = f"{float(phase['from_m']):g}–{float(phase['to_m']):g} m"
-    return say("phase row", ends=ends, name=phase["phase"])
-
-
 # --- last time and next time ------------------------------------------------------------------
 
 
-_MOST_CHOICES = 4
+_MOST_CHOICES = 3
 """More choices than this stand on a later page."""
 
 
@@ -270,11 +295,6 @@ def _again(day: DayBundle, why: str, rows: list[Any]) -> str:
     return say(f"retest {why}", what=", ".join(shown))
 
 
-def of_people(test: str, count: int) -> str:
-    """A test with how many athletes it concerns."""
-    return say("of one", test=test) if count == 1 else say("of many", test=test, count=count)
-
-
 def _tests(own: list[str]) -> str:
     return wording.listed(own) if len(own) <= FEW else say("retest tests", count=len(own))
 
@@ -301,9 +321,13 @@ def _asked(day: DayBundle) -> Iterator[str]:
         where = [say("next gate", gate=gate, test=test) for test, gate in gates]
         yield say("next gates", gates=wording.listed(where[:_MOST_TESTS]))
     asked = [
-        say("next attempts", test=test, count=plans[test]["attempts"])
+        _attempts(test, plans[test]["attempts"])
         for test, _ in sorted(short.items(), key=lambda item: -item[1])
         if test in plans
     ]
     if asked:
         yield say("next short", tests=wording.listed(asked[:_MOST_TESTS]))
+
+
+def _attempts(test: str, count: int) -> str:
+    return say("next one", test=test) if count == 1 else say("next many", test=test, count=count)

@@ -25,14 +25,8 @@ from pipeline.report.blocks import (
     Table,
 )
 from pipeline.report.facts import label_in_test, record_in
-from pipeline.report.squad_front import (
-    front_groups,
-    group_name,
-    named_with,
-    names_of,
-    of_people,
-    reason_of,
-)
+from pipeline.report.squad_front import front_groups, reason_of
+from pipeline.report.squad_words import group_name, named_with, names_of, of_people
 from pipeline.report.wording import say
 from pipeline.tables import LIMITED, NOT_COMPARABLE
 

@@ -23,7 +23,7 @@ from pipeline.report.blocks import (
 )
 from pipeline.report.facts import label_in_test, record_in
 from pipeline.report.saying import first_reason, said
-from pipeline.report.squad_front import names_of, stretch
+from pipeline.report.squad_words import names_of, stretch
 from pipeline.report.wording import say
 
 

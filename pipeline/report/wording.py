@@ -625,7 +625,8 @@ SENTENCES: dict[str, str] = {
     "next gates": "Measure where they stand: {gates}.",
     "next gate": "the {gate} gate of the {test}",
     "next short": "For each athlete: {tests}.",
-    "next attempts": "{count} attempts in the {test}",
+    "next one": "one attempt in the {test}",
+    "next many": "{count} attempts in the {test}",
     # --- the coaches' next pages
     "phases squad none": "Nobody ran a sprint that can be looked at by phase.",
     "phases squad lead": (
