@@ -574,6 +574,7 @@ SENTENCES: dict[str, str] = {
     "front differs": "{name}: {count}",
     "front apart": "Pairs that cannot be compared: {groups}.",
     "front apart group": "{group} ({reasons})",
+    "front groups one": "One more group on the next page.",
     "front groups more": "{count} more groups on the next page.",
     "col tested": "tested",
     "col pairs": "pairs used",

@@ -96,7 +96,7 @@ def test_each_athlete_tested_is_counted_once_by_phase(built: DayBundle) -> None:
 
 # --- by phase -----------------------------------------------------------------------------------
 
-WOMEN = {
+WOMEN: dict[str, Any] = {
     "group": "women sprint",
     "athletes": 8,
     "phases": [
@@ -288,6 +288,8 @@ def test_it_is_one_page_for_a_squad_of(count: int, tmp_path: Path) -> None:
     pages = one_page(day, tmp_path)
     if count == 120:
         one_page(worst(day), tmp_path / "worst")
+        for number, groups in enumerate((4, 7, 12)):
+            one_page(crowded(day, groups), tmp_path / f"crowded {number}")
     else:
         whole = squads.pages(day, tmp_path / "whole")
         assert whole[0].splitlines()[:-1] == pages[0].splitlines()[:-1]  # all but the foot
@@ -299,6 +301,20 @@ def one_page(day: DayBundle, folder: Path) -> list[str]:
     assert "Next day." in pages[0]
     assert pages[1].startswith(NEXT_HEADING)
     return pages
+
+
+def crowded(day: DayBundle, count: int) -> DayBundle:
+    """The day's own words, with so many groups of up to four phases to talk about."""
+    names = [f"group {n}" for n in range(count)]
+    four = [*WOMEN["phases"], WOMEN["phases"][0]]
+    changes = day.day["group_changes"]
+    return given(
+        day,
+        group_changes=[{**changes[n % len(changes)], "group": g} for n, g in enumerate(names)],
+        headlines={name: [] for name in names},
+        phase_counts=[{**WOMEN, "group": g, "phases": four[: n % 5]} for n, g in enumerate(names)],
+        roster=[{**person, "groups": names} for person in day.day["roster"]],
+    )
 
 
 def worst(day: DayBundle) -> DayBundle:
