@@ -11,7 +11,6 @@ from typing import Any
 import nbformat
 from pypdf import PdfReader
 
-from pipeline import bundle
 from pipeline.battery import TEMPLATES
 from pipeline.bundle import DayBundle
 from pipeline.publish import html, pdf
@@ -111,13 +110,11 @@ FRONT = 9
 """Sections of the first page and the first one after it."""
 
 
-def pages(day: DayBundle, folder: Path, sections: int | None = None) -> list[str]:
+def pages(report: DayBundle, sections: int | None = None) -> list[str]:
     """The text of each page of the coaches' PDF, made of the shipped notebook's own calls.
 
-    ``sections``: only so many of them, from the first.
+    ``report`` as ``squad.load`` gives it; ``sections``: only so many of them, from the first.
     """
-    bundle.write(folder, day)
-    report = squad.load(str(folder))
     notebook = nbformat.read(TEMPLATES / "notebooks" / "squad.ipynb", as_version=4)
     blocks: list[dict[str, Any]] = []
     calls = [n for n, cell in enumerate(notebook.cells) if cell.source.startswith("page.")]
@@ -130,7 +127,7 @@ def pages(day: DayBundle, folder: Path, sections: int | None = None) -> list[str
     made = pdf.to_pdf(
         blocks,
         title="Squad report",
-        date=date.fromisoformat(day.day["date"]),
+        date=date.fromisoformat(report.day["date"]),
         templates=TEMPLATES / "typst",
     )
     return [page.extract_text() for page in PdfReader(io.BytesIO(made)).pages]

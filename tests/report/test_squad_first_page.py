@@ -285,18 +285,18 @@ def test_the_next_day_is_asked_for_what_this_day_lacked_and_nothing_else(
 @pytest.mark.parametrize("count", [8, 24, 120])
 def test_it_is_one_page_for_a_squad_of(count: int, tmp_path: Path) -> None:
     day = made(tmp_path, count)
-    pages = one_page(day, tmp_path)
+    pages = one_page(day)
     if count == 120:
-        one_page(worst(day), tmp_path / "worst")
-        for number, groups in enumerate((4, 7, 12)):
-            one_page(crowded(day, groups), tmp_path / f"crowded {number}")
+        one_page(worst(day))
+        for groups in (4, 7, 12):
+            one_page(crowded(day, groups))
     else:
-        whole = squads.pages(day, tmp_path / "whole")
+        whole = squads.pages(day)
         assert whole[0].splitlines()[:-1] == pages[0].splitlines()[:-1]  # all but the foot
 
 
-def one_page(day: DayBundle, folder: Path) -> list[str]:
-    pages = squads.pages(day, folder / "pages", squads.FRONT)
+def one_page(day: DayBundle) -> list[str]:
+    pages = squads.pages(day, squads.FRONT)
     assert pages[0].startswith("Squad report")
     assert "Next day." in pages[0]
     assert pages[1].startswith(NEXT_HEADING)

@@ -164,7 +164,7 @@ def test_two_signs_suggest_one_is_talked_about_and_the_cautions_stand_beside_it(
         [name(built, 1), "60 m, maximum velocity: most to gain", "no sign", "talk about it"],
         [
             name(built, 2), "no phase",
-            "100 m, body angle: off the staff's reference", "talk about it",
+            "100 m, angle: off the staff's reference", "talk about it",
         ],
     ]  # fmt: skip
     said = words(section)
