@@ -67,6 +67,11 @@ def _people(path: Path, place: Place) -> tuple[dict[str, Athlete], list[Finding]
         return {}, []  # told by the reader of the rows
     for sheet in sheets:
         headings = [plain(heading) for heading in sheet.headings]
+        findings += [
+            finding("heading-missing", Place(place.file, sheet.name, column=name), heading=name)
+            for name in ("person", "sex")
+            if name not in headings
+        ]
         for row in sheet.rows:
             cells = by_heading(headings, row)
             label, sex = cells.get("person", ""), cells.get("sex", "").upper()
