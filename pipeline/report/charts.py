@@ -165,6 +165,61 @@ def contact_and_impulse(
 
 
 @dataclass(frozen=True, slots=True)
+class Cost:
+    """What a phase costs at the finish in s, with its interval; ``kind`` is the finding, or empty.
+
+    ``label`` stands at the axis, ``shown`` is the word at the mark.
+    """
+
+    label: str
+    cost: float
+    low: float
+    high: float
+    shown: str
+    kind: str
+
+
+_COST_MARKS = {"stands out": "s", "most to gain": "D", "": "o"}
+
+
+def cost_by_phase(name: str, costs: Sequence[Cost], words: dict[str, str]) -> Chart:
+    """The cost of each phase at the finish, first phase on top; nought is what is usual.
+
+    Args:
+        name: unique on the page.
+        costs: in the order of the run.
+        words: ``x``, ``caption``, ``alt``.
+    """
+
+    def draw(figure: Figure) -> None:
+        margin = 9 / (13 * len(costs) + 14)
+        axes = figure.add_axes((0.15, margin + 0.05, 0.83, 0.93 - margin))
+        places = range(len(costs))
+        axes.axvline(0, color=INK, linewidth=1.0)
+        axes.hlines(places, [c.low for c in costs], [c.high for c in costs], color=MUTED, lw=1.4)
+        for kind, marker in _COST_MARKS.items():
+            own = [place for place in places if costs[place].kind == kind]
+            sns.scatterplot(
+                x=[costs[place].cost for place in own], y=own, ax=axes, marker=marker, s=64,
+                color=ACCENT if kind else "white", edgecolor=ACCENT, linewidth=1.3, legend=False,
+                zorder=3,
+            )  # fmt: skip
+        for place, one in zip(places, costs, strict=True):
+            axes.annotate(
+                one.shown, (one.high, place), xytext=(6, 0), textcoords="offset points",
+                va="center", fontsize=8, fontweight="bold" if one.kind else "normal",
+            )  # fmt: skip
+        low, high = min(0.0, *(c.low for c in costs)), max(0.0, *(c.high for c in costs))
+        wide = high - low
+        axes.set(xlabel=words["x"], ylabel="", xlim=(low - 0.05 * wide, high + 0.25 * wide))
+        axes.set_yticks(list(places), [one.label for one in costs])
+        axes.set_ylim(len(costs) - 0.5, -0.5)
+        axes.grid(visible=False, axis="y")
+
+    return _chart(name, draw, words["caption"], words["alt"], height_mm=13 * len(costs) + 14)
+
+
+@dataclass(frozen=True, slots=True)
 class DropMark:
     """Reactive strength from one drop height (cm), with the words written at its mark."""
 
