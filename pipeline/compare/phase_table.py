@@ -83,9 +83,9 @@ def phases(sprints: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
         The table ``phases``: ``own_gap``, ``low`` and ``high`` are the cost at the finish in s,
         ``expected`` the phase time expected at the athlete's own finish, ``usual_low`` and
         ``usual_high`` how far runners of that finish and the error of these runs reach, ``z`` the
-        own-time gap's where a line is in use, else the group gap's. And one row for each athlete and test,
-        ``STATE_COLUMNS``: ``state`` is *stands out*, *most to gain*, *balanced* or *too thin*,
-        ``hint`` whether it rests on one run, ``reference`` and ``reason`` as in ``Choice``,
+        own-time gap's where a line is in use, else the group gap's. And one row for each athlete
+        and test, ``STATE_COLUMNS``: ``state`` is *stands out*, *most to gain*, *balanced* or *too
+        thin*, ``hint`` whether it rests on one run, ``reference`` and ``reason`` as in ``Choice``,
         ``listed_people`` how many of its people are of the staff's table, ``group`` and
         ``group_people`` who the others are and how many,
         ``z_used`` the z beyond which any phase stands out (missing without a line).

@@ -193,7 +193,7 @@ def cost_by_phase(name: str, costs: Sequence[Cost], words: dict[str, str]) -> Ch
 
     def draw(figure: Figure) -> None:
         margin = 9 / (13 * len(costs) + 14)
-        axes = figure.add_axes((0.15, margin + 0.05, 0.83, 0.93 - margin))
+        axes = figure.add_axes((0.2, margin + 0.05, 0.78, 0.93 - margin))
         places = range(len(costs))
         axes.axvline(0, color=INK, linewidth=1.0)
         axes.hlines(places, [c.low for c in costs], [c.high for c in costs], color=MUTED, lw=1.4)

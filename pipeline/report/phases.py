@@ -17,7 +17,6 @@ from pipeline.measures.registry import MEASURES
 from pipeline.measures.spec import key_fields
 from pipeline.report import charts, wording
 from pipeline.report.blocks import (
-    FIGURE,
     NUMBER,
     TEXT,
     VERDICT,
@@ -122,8 +121,11 @@ def _of_phase(state: dict[str, Any], row: dict[str, Any]) -> Iterator[str]:
     place = {
         "phase": _ends(row),
         "test": state["test"],
-        "time": _time(row["time"]),
-        "runs": _runs(state["runs"]),
+        "time": say(
+            "next time one" if state["runs"] == 1 else "next time",
+            time=_time(row["time"]),
+            runs=_runs(state["runs"]),
+        ),
     }
     like = say(f"like {state['reference']}", test=state["test"]) if state["reference"] else ""
     if row["finding"] == STANDS_OUT:
@@ -205,10 +207,14 @@ def time_goes(report: Report) -> Section:
 def _sprint(report: Report, state: dict[str, Any]) -> Iterator[Block]:
     rows = _held(report, state["test"])
     yield Heading(state["test"])
-    words = wording.capital(wording.conditions(key_fields(state["conditions"])))
-    rests = say("where runs", runs=wording.capital(_runs(state["runs"])))
-    told = [rests, f"{words}." if words else "", *_line(state), _group(state)]
-    yield Prose(" ".join(sentence for sentence in told if sentence))
+    several = len(report.runs(state["test"])) > 1
+    how = wording.conditions(key_fields(state["conditions"])) if several else ""
+    rests = say("where run how" if how else "where runs", runs=_runs(state["runs"]), how=how)
+    told = [rests, *_line(state), _group(report, state)]
+    if not (state["reference"] or state["group"]):
+        yield Prose(" ".join([*told, say("where nothing")]))
+        return
+    yield Prose(" ".join(told))
     yield _table(state, rows)
     if state["reference"]:
         yield _drawing(state, rows)
@@ -231,8 +237,10 @@ def _line(state: dict[str, Any]) -> Iterator[str]:
     yield say("where z", z=wording.number(state["z_used"], 2))
 
 
-def _group(state: dict[str, Any]) -> str:
-    return say("where group", others=_others(state)) if state["group"] else say("where no group")
+def _group(report: Report, state: dict[str, Any]) -> str:
+    if state["group"]:
+        return say("where group", others=_others(state))
+    return say("where no group young" if report.facts["athlete"]["minor"] else "where no group")
 
 
 def _table(state: dict[str, Any], rows: list[dict[str, Any]]) -> Block:
@@ -248,7 +256,8 @@ def _table(state: dict[str, Any], rows: list[dict[str, Any]]) -> Block:
     if state["group"]:
         columns["col others mean"] = [_time(row["group_reference"]) for row in rows]
     columns["col verdict"] = [_verdict(state, row) for row in rows]
-    caption = say("where caption", test=state["test"])
+    key = "where caption usual" if state["reference"] else "where caption"
+    caption = say(key, test=state["test"])
     kinds = [TEXT, *[NUMBER] * (len(columns) - 2), VERDICT]
     cells = [list(row) for row in zip(*columns.values(), strict=True)]
     return Table(caption, [say(name) for name in columns], cells, kinds)
@@ -270,8 +279,6 @@ def _verdict(state: dict[str, Any], row: dict[str, Any]) -> str:
     if row["finding"] == MOST_TO_GAIN:
         key = "hint" if state["hint"] else "most" if state["reference"] else "most group"
         return say(f"phase {key}")
-    if not (state["reference"] or state["group"]):
-        return say("phase alone")
     if state["runs"] == 1:
         return say("phase one")
     if state["reference"]:
@@ -290,7 +297,9 @@ def _beside_others(state: dict[str, Any], row: dict[str, Any]) -> str:
 def _drawing(state: dict[str, Any], rows: list[dict[str, Any]]) -> Block:
     costs = [
         charts.Cost(
-            label=say("before lines", value=_ends(row), date=row["phase"]),
+            label=say(
+                "before lines", value=_ends(row), date=row["phase"].replace(" and ", " and\n")
+            ),
             cost=row["own_gap"],
             low=row["low"],
             high=row["high"],
@@ -314,7 +323,7 @@ def _drawing(state: dict[str, Any], rows: list[dict[str, Any]]) -> Block:
 
 def _short(row: dict[str, Any]) -> str:
     """The finding as it stands at a mark."""
-    return str(row["finding"]) or say("phase nothing")
+    return str(row["finding"]) or say("phase usual")
 
 
 # --- targets ------------------------------------------------------------------------------------
@@ -325,8 +334,8 @@ def targets(report: Report) -> Section:
     rows = report.targets.to_dict("records")
     if not rows:
         return Section.of(Prose(say("targets none")))
-    kinds = [TEXT, *[NUMBER] * 3, FIGURE, FIGURE, TEXT]
-    names = ("target", "by", "now", "to go", "a term", "best term", "state")
+    kinds = [TEXT, *[NUMBER] * 4, VERDICT]
+    names = ("target", "now", "to go", "a term", "best term", "state")
     columns = [say(f"col {name}") for name in names]
     table = Table(say("targets caption"), columns, [_target(report, row) for row in rows], kinds)
     return Section.of(
@@ -339,10 +348,10 @@ def targets(report: Report) -> Section:
 
 def _target(report: Report, row: Any) -> list[str]:
     record = report.record(row)
+    aim = say("target is", label=_aim(row), value=wording.value(row["target"], record))
     left = math.nan if row["state"] == REACHED else row["gap"]
     return [
-        say("target is", label=_aim(row), value=wording.value(row["target"], record)),
-        wording.short_date(row["by"]) if row["by"] else say("no date"),
+        say("target by", target=aim, date=wording.short_date(row["by"])) if row["by"] else aim,
         _now(report, row),
         wording.NOTHING if pd.isna(left) else wording.value(left, record),
         wording.NOTHING
@@ -384,7 +393,9 @@ def _ended(report: Report, rows: list[Any]) -> Iterator[Block]:
     for state in (REACHED, LATE):
         named = [
             say(
-                "target is", label=_aim(row), value=wording.value(row["target"], report.record(row))
+                "target named",
+                label=_aim(row),
+                value=wording.value(row["target"], report.record(row)),
             )
             for row in rows
             if row["state"] == state

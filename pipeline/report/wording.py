@@ -482,11 +482,13 @@ SENTENCES: dict[str, str] = {
     "next 1 runs": "your one good run",
     "next 2 runs": "the mean of both your good runs",
     "next many runs": "the mean of your {count} good runs",
-    "next out": "{phase} of your {test} took {time}, {runs}.",
+    "next time": "{time}, {runs}",
+    "next time one": "{time} in {runs}",
+    "next out": "{phase} of your {test} took {time}.",
     "next usual": "{like} usually need {span} there.",
     "next about": "{like} usually need about {expected} there.",
     "next cost": "That may cost you about {cost} at the finish ({span}).",
-    "next most": "Your coach may want to look at {phase} of your {test}: {time}, {runs}.",
+    "next most": "Your coach may want to look at {phase} of your {test}: {time}.",
     "next within": "The difference is within what is usual, so it may just be your way of running.",
     "next mean": "The mean of {others} is {mean}.",
     "next beside": "Whether that is more than runners usually differ cannot be said yet.",
@@ -532,7 +534,8 @@ SENTENCES: dict[str, str] = {
         "what is beyond that. It costs a little more at the finish than its own size, since it has "
         "made the finish slower too."
     ),
-    "where runs": "{runs}.",
+    "where runs": "Yours is {runs}.",
+    "where run how": "Yours is {runs} ({how}).",
     "where line squad": (
         "Usual times: from {sprints} sprints by {people} others of your sex who ran it the same "
         "way{listed}; you are not among them."
@@ -540,19 +543,25 @@ SENTENCES: dict[str, str] = {
     "where listed": " ({n} of them from the staff's table)",
     "where line published": "Usual times: from published finals of the men's 100 m.",
     "where z": (
-        "They reach {z} standard deviations either way, of timing error, of how runners differ and "
-        "of the line itself, and hold for all phases at once."
+        "They allow for timing, for how runners differ and for the line itself, {z} standard "
+        "deviations either way, all phases at once."
     ),
     "where no line": (
         "No usual times for your own finish: {why} ({sprints} sprints by {people} others)."
     ),
-    "where group": "The mean is that of {others}, each counted once.",
+    "where group": "The others' mean is that of {others}, each counted once.",
     "where no group": "Too few others ran it the same way to give their mean.",
-    "where caption": "{test} by phase: where the time goes",
-    "col your time": "your time",
-    "col usual": "usual for your finish",
-    "col cost": "costs at the finish",
-    "col others mean": "the others' mean",
+    "where no group young": "Too few others of your age ran it the same way to give their mean.",
+    "where nothing": "So nothing is said of its phases yet.",
+    "where caption": "{test} by phase, from first movement",
+    "where caption usual": (
+        "{test} by phase: your time, what is usual for your finish, what the phase costs at the "
+        "finish (minus: gains), each with how far it reaches"
+    ),
+    "col your time": "yours",
+    "col usual": "usual",
+    "col cost": "cost",
+    "col others mean": "others' mean",
     "phase out": "stands out: slow for your time",
     "phase most": "most to gain, but within what is usual",
     "phase most group": "most to gain beside the others",
@@ -560,11 +569,9 @@ SENTENCES: dict[str, str] = {
     "phase quicker": "quick for your time",
     "phase usual": "within what is usual",
     "phase one": "cannot tell from one run",
-    "phase alone": "nothing to set it beside",
     "phase not slower": "not slower than the others",
     "phase slower": "slower by {gap}, nothing to single out",
     "phase slower less": "slower by {gap}, where others differ more",
-    "phase nothing": "within what is usual",
     "axis cost": "cost at the finish (s); right of the line: time lost",
     "cost caption": (
         "{test}: what each phase costs at the finish, with how far it can be told. Square: stands "
@@ -575,21 +582,21 @@ SENTENCES: dict[str, str] = {
     # --- targets and choices
     "targets none": "No target is set for you.",
     "targets lead": (
-        "What is still to go, shared over the terms left, stands beside the most you gained in one "
-        "term so far. That is a comparison, no promise."
+        "What is still to go, shared over the terms left, stands beside the most you gained from "
+        "one testing day to the next so far. That is a comparison, no promise."
     ),
     "targets caption": "Your targets",
     "col target": "target",
-    "col by": "by",
     "col to go": "still to go",
     "col a term": "needed a term",
-    "col best term": "best term so far",
+    "col best term": "best term",
     "col state": "state",
-    "target is": "{label}: {value}",
-    "no date": "no date",
+    "target is": "{label}\n{value}",
+    "target by": "{target}\nby {date}",
+    "target named": "{label} ({value})",
     "target needs one": "{value}\n1 term left",
     "target needs": "{value}\n{terms} terms left",
-    "target best": "{value}\n{then} to {now}",
+    "target best": "{value}\n{then} to\n{now}",
     "target reached": "reached",
     "target open": "open",
     "target late": "its date has passed",
