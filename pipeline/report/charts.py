@@ -166,9 +166,10 @@ def contact_and_impulse(
 
 @dataclass(frozen=True, slots=True)
 class Cost:
-    """What a phase costs at the finish in s, with its interval; ``kind`` is the finding, or empty.
+    """What a phase costs at the finish in s, with its interval.
 
-    ``label`` stands at the axis, ``shown`` is the word at the mark.
+    ``label`` stands at the axis, ``shown`` is the word at the mark, ``marker`` matplotlib's name
+    of its shape; a found one is filled and its word bold.
     """
 
     label: str
@@ -176,10 +177,8 @@ class Cost:
     low: float
     high: float
     shown: str
-    kind: str
-
-
-_COST_MARKS = {"stands out": "s", "most to gain": "D", "": "o"}
+    marker: str
+    found: bool
 
 
 def cost_by_phase(name: str, costs: Sequence[Cost], words: dict[str, str]) -> Chart:
@@ -197,17 +196,14 @@ def cost_by_phase(name: str, costs: Sequence[Cost], words: dict[str, str]) -> Ch
         places = range(len(costs))
         axes.axvline(0, color=INK, linewidth=1.0)
         axes.hlines(places, [c.low for c in costs], [c.high for c in costs], color=MUTED, lw=1.4)
-        for kind, marker in _COST_MARKS.items():
-            own = [place for place in places if costs[place].kind == kind]
-            sns.scatterplot(
-                x=[costs[place].cost for place in own], y=own, ax=axes, marker=marker, s=64,
-                color=ACCENT if kind else "white", edgecolor=ACCENT, linewidth=1.3, legend=False,
-                zorder=3,
-            )  # fmt: skip
         for place, one in zip(places, costs, strict=True):
+            sns.scatterplot(
+                x=[one.cost], y=[place], ax=axes, marker=one.marker, s=64, zorder=3, legend=False,
+                color=ACCENT if one.found else "white", edgecolor=ACCENT, linewidth=1.3,
+            )  # fmt: skip
             axes.annotate(
                 one.shown, (one.high, place), xytext=(6, 0), textcoords="offset points",
-                va="center", fontsize=8, fontweight="bold" if one.kind else "normal",
+                va="center", fontsize=8, fontweight="bold" if one.found else "normal",
             )  # fmt: skip
         low, high = min(0.0, *(c.low for c in costs)), max(0.0, *(c.high for c in costs))
         wide = high - low

@@ -78,7 +78,8 @@ def _span(low: float, high: float) -> str:
 
 def _runs(count: int) -> str:
     """What a time rests on, in words."""
-    return say(f"next {count} runs") if count <= 2 else say("next many runs", count=count)  # noqa: PLR2004  # one, both, then a number
+    key = {1: "runs one", 2: "runs both"}.get(count, "runs many")
+    return say(key, count=count)
 
 
 # --- the first page -----------------------------------------------------------------------------
@@ -277,8 +278,9 @@ def _verdict(state: dict[str, Any], row: dict[str, Any]) -> str:
     if row["finding"] == STANDS_OUT:
         return say("phase out")
     if row["finding"] == MOST_TO_GAIN:
-        key = "hint" if state["hint"] else "most" if state["reference"] else "most group"
-        return say(f"phase {key}")
+        if state["hint"]:
+            return say("phase hint")
+        return say("phase most" if state["reference"] else "phase most group")
     if state["runs"] == 1:
         return say("phase one")
     if state["reference"]:
@@ -290,8 +292,7 @@ def _beside_others(state: dict[str, Any], row: dict[str, Any]) -> str:
     """A phase in which nothing was found, beside the others' mean."""
     if row["group_gap"] < 10.0**-_TIME.decimals / 2:
         return say("phase not slower")
-    key = "slower less" if state["state"] == MOST_TO_GAIN else "slower"
-    return say(f"phase {key}", gap=_time(row["group_gap"]))
+    return say("phase slower less" if state["state"] == MOST_TO_GAIN else "phase slower")
 
 
 def _drawing(state: dict[str, Any], rows: list[dict[str, Any]]) -> Block:
@@ -303,14 +304,15 @@ def _drawing(state: dict[str, Any], rows: list[dict[str, Any]]) -> Block:
             cost=row["own_gap"],
             low=row["low"],
             high=row["high"],
-            shown=_short(row),
-            kind=row["finding"],
+            shown=_short(state, row),
+            marker=_MARKERS[row["finding"]],
+            found=bool(row["finding"]),
         )
         for row in rows
     ]
     told = "; ".join(
         say("cost alt one", phase=_named(row), cost=_signed(row["own_gap"]),
-            span=_signed_span(row), word=_short(row))
+            span=_signed_span(row), word=_short(state, row))
         for row in rows
     )  # fmt: skip
     words = {
@@ -321,9 +323,13 @@ def _drawing(state: dict[str, Any], rows: list[dict[str, Any]]) -> Block:
     return charts.cost_by_phase(f"cost {state['test']}", costs, words)
 
 
-def _short(row: dict[str, Any]) -> str:
-    """The finding as it stands at a mark."""
-    return str(row["finding"]) or say("phase usual")
+_MARKERS = {STANDS_OUT: "s", MOST_TO_GAIN: "D", "": "o"}
+
+
+def _short(state: dict[str, Any], row: dict[str, Any]) -> str:
+    """What stands at a mark: the finding, or what can be said without one."""
+    found = bool(row["finding"]) and not state["hint"]
+    return str(row["finding"]) if found else _verdict(state, row)
 
 
 # --- targets ------------------------------------------------------------------------------------
@@ -369,7 +375,7 @@ def _target(report: Report, row: Any) -> list[str]:
             then=wording.month(row["best_from"]),
             now=wording.month(row["best_to"]),
         ),
-        say(f"target {row['state']}"),
+        say(f"target state {row['state']}"),
     ]
 
 
@@ -390,7 +396,7 @@ def _now(report: Report, row: Any) -> str:
 
 def _ended(report: Report, rows: list[Any]) -> Iterator[Block]:
     """A sentence for the targets that are reached, and one for those whose date has passed."""
-    for state in (REACHED, LATE):
+    for state, key in ((REACHED, "targets reached"), (LATE, "targets late")):
         named = [
             say(
                 "target named",
@@ -401,7 +407,7 @@ def _ended(report: Report, rows: list[Any]) -> Iterator[Block]:
             if row["state"] == state
         ]
         if named:
-            yield Prose(say(f"targets {state}", marks=wording.listed(named)))
+            yield Prose(say(key, marks=wording.listed(named)))
 
 
 def _at_targets(report: Report) -> Iterator[Block]:
@@ -456,7 +462,7 @@ def _choice(report: Report, key: list[str], rows: list[Any]) -> Iterator[Block]:
         for row, change in beside
         if change is not None
     ]  # fmt: skip
-    items += [say(f"chosen {row['reason']}") for row in rows if not row["measure"]]
+    items += [say(f"chosen why {row['reason']}") for row in rows if not row["measure"]]
     yield Bullets(items)
     if any(row["verdict"] for row, _ in beside):
         yield Prose(say("chosen no proof"))

@@ -479,9 +479,9 @@ SENTENCES: dict[str, str] = {
         "No run of yours was timed at the ends of all its phases, so nothing can be said of it. "
         "Gates there would tell next time."
     ),
-    "next 1 runs": "your one good run",
-    "next 2 runs": "the mean of both your good runs",
-    "next many runs": "the mean of your {count} good runs",
+    "runs one": "your one good run",
+    "runs both": "the mean of both your good runs",
+    "runs many": "the mean of your {count} good runs",
     "next time": "{time}, {runs}",
     "next time one": "{time} in {runs}",
     "next out": "{phase} of your {test} took {time}.",
@@ -570,8 +570,8 @@ SENTENCES: dict[str, str] = {
     "phase usual": "within what is usual",
     "phase one": "cannot tell from one run",
     "phase not slower": "not slower than the others",
-    "phase slower": "slower by {gap}, nothing to single out",
-    "phase slower less": "slower by {gap}, where others differ more",
+    "phase slower": "slower, nothing to single out",
+    "phase slower less": "slower, where others differ more",
     "axis cost": "cost at the finish (s); right of the line: time lost",
     "cost caption": (
         "{test}: what each phase costs at the finish, with how far it can be told. Square: stands "
@@ -597,10 +597,10 @@ SENTENCES: dict[str, str] = {
     "target needs one": "{value}\n1 term left",
     "target needs": "{value}\n{terms} terms left",
     "target best": "{value}\n{then} to\n{now}",
-    "target reached": "reached",
-    "target open": "open",
-    "target late": "its date has passed",
-    "target no value": "not measured so far",
+    "target state reached": "reached",
+    "target state open": "open",
+    "target state late": "its date has passed",
+    "target state no value": "not measured so far",
     "targets reached": "Reached: {marks}. Your coach sets the next one with you.",
     "targets late": "Not reached by its date: {marks}. Your coach looks at it with you.",
     "at target lead": (
@@ -616,9 +616,9 @@ SENTENCES: dict[str, str] = {
     "chosen both": "{phase} ({emphasis})",
     "of the sprint": "{phase}, of the {test}",
     "chosen beside": "{label}, against {date}: {verdict}",
-    "chosen not run": "That phase was not run this time, so there is nothing to set it beside.",
-    "chosen first mark": "That phase has no earlier time it can be set beside.",
-    "chosen no phase named": "No phase was named with it.",
+    "chosen why not run": "That phase was not run this time, so there is nothing to set it beside.",
+    "chosen why first mark": "That phase has no earlier time it can be set beside.",
+    "chosen why no phase named": "No phase was named with it.",
     "chosen no proof": "That is no proof it was the work: much else changes in a term.",
     # --- the testing day
     "day title": "Testing day {date}: the account",
