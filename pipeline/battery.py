@@ -511,9 +511,8 @@ def _merge_entry(
     target: dict[str, Any], key: str, entry: str, value: object, check: _Checker
 ) -> None:
     before = target.get(entry)
-    check.value(target, entry, f"{key}.{entry}", value, _TABLES[key])
-    if isinstance(before, dict):
-        target[entry] = before | target[entry]
+    whole = before | value if isinstance(before, dict) and isinstance(value, dict) else value
+    check.value(target, entry, f"{key}.{entry}", whole, _TABLES[key])
     fields = {
         "phases": ("ends_m", "names"),
         "ratios": _RATIO_SIDES,

@@ -338,7 +338,7 @@ def _day_facts(intake: Intake, results: pd.DataFrame, term: Term) -> dict[str, A
         "phase_states": [_plain(row) for row in records(term.phases.states)],
         "phase_counts": [_plain(asdict(one)) for one in term.phases.counts],
         "emphases": {
-            name: {field: getattr(one, field) for field in _EMPHASIS_FACTS}
+            name: _plain({field: getattr(one, field) for field in _EMPHASIS_FACTS})
             for name, one in battery.emphases.items()
         },
         "target_phases": [_plain(asdict(one)) for one in term.aims.at_targets],

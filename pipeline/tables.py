@@ -179,7 +179,7 @@ def shape(name: str, frame: pd.DataFrame, decimals: Sequence[int] | None = None)
         elif column in schema.integers:
             shaped[column] = pd.to_numeric(shaped[column]).astype("Int64")
         else:
-            shaped[column] = shaped[column].fillna("").astype(str).astype(object)
+            shaped[column] = shaped[column].astype(object).fillna("").astype(str).astype(object)
     if schema.sort:
         shaped = shaped.sort_values(list(schema.sort), kind="stable")
     return shaped.reset_index(drop=True)

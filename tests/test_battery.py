@@ -174,6 +174,33 @@ def test_the_defaults_of_change_are_those_of_their_sources(tmp_path: Path) -> No
     assert splits == [0.006, 0.010, 0.016, 0.022]
 
 
+def test_a_season_changes_a_word_of_an_emphasis_and_keeps_the_rest(tmp_path: Path) -> None:
+    default, _ = _load(tmp_path)
+    changed, findings = _load(
+        tmp_path, '[emphasis."short contacts"]\ntalk = "light feet"\n[split_errors]\ngates = 0.02\n'
+    )
+    assert not findings
+    old, new = (b.emphases["short contacts"] for b in (default, changed))
+    assert new.talk == "light feet"
+    assert (new.families, new.signs, new.phases) == (old.families, old.signs, old.phases)
+    assert (changed.split_errors["gates"], changed.split_errors["hand"]) == (0.02, 0.08)
+
+
+def test_every_default_emphasis_serves_a_phase_and_names_measures_that_there_are(
+    tmp_path: Path,
+) -> None:
+    battery, _ = _load(tmp_path)
+    phases = {name for sets in battery.phases.values() for one in sets for name in one.names}
+    for one in battery.emphases.values():
+        assert set(one.phases) <= phases
+        assert {sign.measure for sign in one.signs} <= set(MEASURES)
+        assert {sign.test for sign in one.signs} - {""} <= set(battery.tests)
+        assert set(one.retest) - {"technique"} <= set(battery.tests)
+        assert all((one.families, one.trains, one.why, one.talk))
+    served = {name for one in battery.emphases.values() for name in one.phases}
+    assert {"start", "drive", "maximum velocity", "maintenance"} <= served
+
+
 # --- bad values -----------------------------------------------------------------------------
 
 BAD = [
@@ -268,6 +295,19 @@ BAD = [
         "references",
     ),
     ('[[references]]\ntest = "60 m"\nmeasure = "time"\nsex = "F"\nmean = 8\nsd = 1', "references"),
+    ("angle_tolerance = 100", "angle_tolerance"),
+    ("[split_errors]\ngates = 0", "split_errors.gates"),
+    ('[split_errors]\ngates = "0.01"', "split_errors.gates"),
+    ('[emphasis]\n"short contacts" = "bounds"', "emphasis.short contacts"),
+    ('[emphasis."short contacts"]\ntalk = 5', "emphasis.short contacts"),
+    ('[emphasis."short contacts"]\nphases = "drive"', "emphasis.short contacts"),
+    ('[emphasis."short contacts"]\nsigns = ["rsi"]', "emphasis.short contacts"),
+    ('[emphasis."short contacts"]\nsigns = [{test = "60 m"}]', "emphasis.short contacts"),
+    (
+        '[emphasis."short contacts"]\nsigns = [{measure = "rsi", better = "more"}]',
+        "emphasis.short contacts",
+    ),
+    ('[emphasis.sleds]\nphases = ["drive"]', "emphasis.sleds"),  # a new one must be whole
 ]
 
 
@@ -338,6 +378,13 @@ def test_a_new_sprint_without_a_distance_is_said_to_lack_one(tmp_path: Path) -> 
             "time",
         ),
         ("wind_eror_s = 0.1", "wind_eror_s", "wind_error_s"),
+        ("[split_errors]\ngate = 0.02", "split_errors.gate", "gates"),
+        ('[emphasis."short contacts"]\ntlak = "x"', "emphasis.short contacts.tlak", "talk"),
+        (
+            '[emphasis."short contacts"]\nsigns = [{measure = "rsj"}]',
+            "emphasis.short contacts.rsj",
+            "rsi",
+        ),
         (
             '[[phases."60m"]]\nends_m = [0, 30]\nnames = ["start"]',
             "phases.60m",

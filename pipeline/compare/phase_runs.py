@@ -121,7 +121,7 @@ def reactions(attempts: pd.DataFrame) -> dict[tuple[str, str], float]:
         attempts: of ``registry.attempt_values``, of one day.
     """
     rows = attempts[attempts["measure"] == "reaction_time"]
-    rows = rows[[_from_gun(str(conditions)) for conditions in rows["conditions"]]]
+    rows = rows[rows["conditions"].astype(str).map(_from_gun).astype(bool)]
     means = rows.groupby(["athlete_id", "test"])[["value"]].mean().reset_index()
     return {(str(r["athlete_id"]), str(r["test"])): float(r["value"]) for r in records(means)}
 

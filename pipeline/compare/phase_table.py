@@ -201,7 +201,7 @@ def _alike(runs: pd.DataFrame, own: pd.Series) -> Array:
     """Which runs may be held beside an athlete's: one kind, or of the table and nowhere apart."""
     fields = key_fields(own["conditions"])
     cut = [own["test"], own["ends"], own["names"]]
-    fits = (runs["kind"] == own["kind"]).to_numpy(dtype=bool)
+    fits = (runs["kind"] == own["kind"]).to_numpy(dtype=bool, copy=True)
     for place in np.flatnonzero(runs["listed"].to_numpy(dtype=bool)):
         run = runs.iloc[place]
         named = key_fields(run["conditions"]).items()

@@ -360,3 +360,79 @@ def test_no_sprints_give_empty_tables() -> None:
 def test_a_reference_alone_is_judged_of_nobody() -> None:
     table, states = phases(pd.DataFrame(_squad(12, 2)))
     assert (len(table), len(states)) == (0, 0)
+
+
+# --- who the others are -------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("own", "others", "group"),
+    [
+        (
+            {"event": "100 m", "band": "18 and over"},
+            {"event": "100 m", "band": "18 and over"},
+            "own band",
+        ),
+        (
+            {"event": "100 m", "band": "18 and over"},
+            {"event": "hockey", "band": "18 and over"},
+            "own age",
+        ),
+        (
+            {"event": "100 m", "band": "18 and over"},
+            {"event": "100 m", "band": "14-15"},
+            "own event",
+        ),
+        (
+            {"event": "100 m", "band": "18 and over"},
+            {"event": "hockey", "band": "14-15"},
+            "own sex",
+        ),
+        ({"event": "100 m", "band": "14-15"}, {"event": "hockey", "band": "14-15"}, "own age"),
+        ({"event": "100 m", "band": "14-15"}, {"event": "100 m", "band": "16-17"}, ""),
+        ({"event": "100 m", "band": "16-17"}, {"event": "100 m", "band": "18 and over"}, ""),
+    ],
+)
+def test_the_others_are_nearest_first_and_the_young_stand_beside_no_other_age(
+    own: dict[str, object], others: dict[str, object], group: str
+) -> None:
+    table, state = _made(_two(_slow(), conditions=GATES, **own), _squad(6, 1, **others))
+    assert (state["group"], state["group_people"]) == (group, 6 if group else 0)
+    assert table["group_gap"].notna().all() == bool(group)
+    assert state["state"] == ("too thin" if not group else state["state"])
+
+
+# --- the staff's own table ----------------------------------------------------------------------
+
+
+def test_the_staffs_table_makes_a_line_where_blank_conditions_fit_any() -> None:
+    bare = "start=three-point"
+    table, state = _made(
+        _two(_slow((0, 0.3, 0, 0)), conditions=GATES),
+        _squad(12, 2, listed=True, conditions=bare),
+    )
+    assert (state["reference"], state["people"], state["listed_people"]) == (SQUAD, 12, 12)
+    assert state["group_people"] == 0  # the table is no group to stand beside
+    assert table.loc[table["phase"] == "drive", "finding"].item() == "stands out"
+
+
+@pytest.mark.parametrize(
+    "other",
+    [
+        {"conditions": "start=blocks"},
+        {"conditions": "start=three-point; indoor=yes"},
+        {"test": "60 m"},
+        {"sex": "F"},
+    ],
+)
+def test_a_table_that_says_otherwise_makes_none(other: dict[str, object]) -> None:
+    given = {"listed": True, "conditions": "start=three-point", **other}
+    _, state = _made(_two(_slow(), conditions=GATES), _squad(12, 2, **given))
+    assert (state["reference"], state["people"]) == ("", 0)
+
+
+def test_the_squad_and_the_staffs_table_count_together() -> None:
+    listed = [row | {"athlete_id": f"L{row['athlete_id']}"}
+              for row in _squad(6, 2, listed=True, conditions="start=three-point")]  # fmt: skip
+    _, state = _made(_two(_slow(), conditions=GATES), _squad(6, 2), listed)
+    assert (state["reference"], state["people"], state["listed_people"]) == (SQUAD, 12, 6)
