@@ -341,8 +341,8 @@ def targets(report: Report) -> Section:
     if not rows:
         return Section.of(Prose(say("targets none")))
     kinds = [TEXT, *[NUMBER] * 4, VERDICT]
-    names = ("target", "now", "to go", "a term", "best term", "state")
-    columns = [say(f"col {name}") for name in names]
+    names = ("col target", "col now", "col to go", "col a term", "col best term", "col state")
+    columns = [say(name) for name in names]
     table = Table(say("targets caption"), columns, [_target(report, row) for row in rows], kinds)
     return Section.of(
         Prose(say("targets lead")),

@@ -614,7 +614,7 @@ SENTENCES: dict[str, str] = {
     "chosen none": "Nothing was noted as chosen for you since the last testing day.",
     "chosen": "From {date} you worked on {aim}. Since then:",
     "chosen both": "{phase} ({emphasis})",
-    "of the sprint": "{phase}, of the {test}",
+    "of the sprint": "{phase} ({test})",
     "chosen beside": "{label}, against {date}: {verdict}",
     "chosen why not run": "That phase was not run this time, so there is nothing to set it beside.",
     "chosen why first mark": "That phase has no earlier time it can be set beside.",

@@ -14,6 +14,8 @@ from tests.end_to_end.builds import ROOT
 
 pytestmark = pytest.mark.slow
 WIDTHS = (390, 1440)
+LEAST_VERDICT_PX = 180
+"""What is said of a row has room for several words a line, on a phone a line of its own."""
 
 MEASURE = """\
 <!DOCTYPE html><title>frame</title>
@@ -22,7 +24,11 @@ MEASURE = """\
 addEventListener("load", () => {{
   const inner = document.getElementById("page").contentDocument;
   const words = inner.querySelector("h1").textContent;
-  document.body.textContent = "wide " + inner.documentElement.scrollWidth + " says " + words;
+  const all = (what) => [...inner.querySelectorAll(what)];
+  const parted = all(".bound").filter((one) => one.getClientRects().length > 1).length;
+  const widths = all("td.verdict").map((one) => Math.round(one.getBoundingClientRect().width));
+  document.body.textContent = "wide " + inner.documentElement.scrollWidth + " parted " + parted
+    + " verdicts " + Math.min(9999, ...widths) + " says " + words;
 }});
 </script>
 """
@@ -66,5 +72,9 @@ def test_a_page_is_no_wider_than_the_screen(
     )
     body = done.stdout.split("<body>")[-1]
     assert "wide " in body, done.stdout[-500:]
-    wide = int(body.split("wide ")[1].split(" ")[0])
+    wide, parted, verdicts = (
+        int(body.split(f"{what} ")[1].split(" ")[0]) for what in ("wide", "parted", "verdicts")
+    )
     assert wide <= width
+    assert parted == 0  # no number stands apart from its unit
+    assert verdicts > LEAST_VERDICT_PX
