@@ -19,7 +19,9 @@ NUMBER, TEXT, FIGURE, VERDICT = "number", "text", "figure", "verdict"
 """Kinds of columns: numbers on one line, texts, figures whose heading may be long, and what is said
 of a row, the last column, which a phone shows on a line of its own."""
 
-_BOUND = re.compile(r"(?<![\w#&])[+\u2212\u00b1]?\d[\d.,]* (?:%|[^\W\d_]+(?:[/\u00b7][^\W_]+)*)")
+_BOUND = re.compile(
+    r"(?<![\w#&])[+\u2212\u00b1]?(?:\d[\d.]*\u2013)?\d[\d.,]* (?:%|[^\W\d_]+(?:[/\u00b7][^\W_]+)*)"
+)
 """A number and the word after it, which no line end may part; ``report.typ`` has the same."""
 
 

@@ -207,7 +207,7 @@ def cost_by_phase(name: str, costs: Sequence[Cost], words: dict[str, str]) -> Ch
             )  # fmt: skip
         low, high = min(0.0, *(c.low for c in costs)), max(0.0, *(c.high for c in costs))
         wide = high - low
-        axes.set(xlabel=words["x"], ylabel="", xlim=(low - 0.05 * wide, high + 0.25 * wide))
+        axes.set(xlabel=words["x"], ylabel="", xlim=(low - 0.05 * wide, high + 0.3 * wide))
         axes.set_yticks(list(places), [one.label for one in costs])
         axes.set_ylim(len(costs) - 0.5, -0.5)
         axes.grid(visible=False, axis="y")

@@ -328,8 +328,9 @@ _MARKERS = {STANDS_OUT: "s", MOST_TO_GAIN: "D", "": "o"}
 
 def _short(state: dict[str, Any], row: dict[str, Any]) -> str:
     """What stands at a mark: the finding, or what can be said without one."""
-    found = bool(row["finding"]) and not state["hint"]
-    return str(row["finding"]) if found else _verdict(state, row)
+    if state["runs"] == 1:
+        return say("mark hint" if row["finding"] else "mark one")
+    return str(row["finding"]) or _verdict(state, row)
 
 
 # --- targets ------------------------------------------------------------------------------------

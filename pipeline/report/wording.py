@@ -566,6 +566,8 @@ SENTENCES: dict[str, str] = {
     "phase most": "most to gain, but within what is usual",
     "phase most group": "most to gain beside the others",
     "phase hint": "a hint of more to gain, from one run",
+    "mark hint": "a hint, from one run",
+    "mark one": "one run",
     "phase quicker": "quick for your time",
     "phase usual": "within what is usual",
     "phase one": "cannot tell from one run",
@@ -601,8 +603,8 @@ SENTENCES: dict[str, str] = {
     "target state open": "open",
     "target state late": "its date has passed",
     "target state no value": "not measured so far",
-    "targets reached": "Reached: {marks}. Your coach sets the next one with you.",
-    "targets late": "Not reached by its date: {marks}. Your coach looks at it with you.",
+    "targets reached": "Reached: {marks}. Your coach may set a new one with you.",
+    "targets late": "Not reached by its date: {marks}. Your coach may look at it with you.",
     "at target lead": (
         "A {test} of {target} usually looks like this. It is how most runners of that time share "
         "it out, not a plan for you; yours may differ."

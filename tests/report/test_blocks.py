@@ -16,6 +16,7 @@ BOUND = re.compile(r'<span class="bound">([^<]*)</span>')
     [
         ("ran 60 m in 7.70 s; at 9.90 m/s", ["60 m", "7.70 s", "9.90 m/s"]),
         ("−0.13 s and +0.6 m/s", ["−0.13 s", "+0.6 m/s"]),
+        ("30–60 m, maximum velocity", ["30–60 m"]),
         ("impulse 3.1 N·s/kg, 2.3 % of it", ["3.1 N·s/kg", "2.3 %"]),
         ("A01, row 3; O'Neil & 5", []),
     ],
