@@ -47,6 +47,9 @@ class Report:
         self.facts = data.facts
         self.results = data.results
         self.changes = data.changes
+        self.phases = data.phases
+        self.targets = data.targets
+        self.plan = data.plan
         self.findings = data.findings
         self.day = str(data.facts["date"])
         self.now = data.results[data.results["day"] == self.day]
@@ -194,8 +197,8 @@ def label_of(row: Any) -> str:
     return f"{name}, {row['part']}" if row["part"] else name
 
 
-ONE_LINE, TWO_LINES = "before on", "before lines"
-"""How a value before stands with its date."""
+ONE_LINE, TWO_LINES, UNDATED = "before on", "before lines", "before"
+"""How a value before stands with its date; undated where the heading of its column has it."""
 
 
 def table_row(report: Report, row: Any, before_as: str = ONE_LINE) -> list[str]:

@@ -10,7 +10,8 @@ from pathlib import Path
 import pytest
 
 from pipeline import tables
-from pipeline.compare import norms
+from pipeline.compare import followed, norms, phase_reference, phase_table
+from pipeline.compare import targets as aims
 from pipeline.errors import CATALOGUE
 from pipeline.measures.registry import MEASURES
 from pipeline.report import wording
@@ -22,6 +23,12 @@ SOURCES = "\n".join(
     for p in sorted((Path(__file__).parents[2] / "pipeline").rglob("*.py"))
     if p.name != "wording.py"
 )
+NO_LINE = [
+    getattr(phase_reference, name)
+    for name in ("NO_SEX", "TOO_FEW", "OUTSIDE", "NOT_FROM_MOVEMENT", "ONE_PHASE", "NO_RANGE")
+]
+NO_PHASES = ["one", "gate"]
+"""Why a page says nothing of a sprint's phases though others are there to be held against."""
 OWN = (Path(wording.__file__)).read_text().split("def say(")[1]
 BUILT = (
     "did ",
@@ -31,6 +38,12 @@ BUILT = (
     "rung ",
     "sure ",
     "headline ",
+    "like ",
+    "beside ",
+    "thin ",
+    "where line ",
+    "target state ",
+    "chosen why ",
     *(f"traces {w} " for w in ("caption", "col", "phase", "moment", "axis")),
 )
 """Beginnings of keys that code puts together."""
@@ -50,6 +63,13 @@ def test_what_code_puts_together_has_its_sentences_and_no_other() -> None:
     held = {
         "why ": set(tables.REASONS),
         "rung ": {norms.OWN_BAND, norms.OWN_EVENT, norms.STAFF_TABLE},
+        "like ": {phase_reference.PUBLISHED, phase_reference.SQUAD},
+        "where line ": {phase_reference.PUBLISHED, phase_reference.SQUAD},
+        "beside ": {norms.OWN_BAND, norms.OWN_EVENT, phase_table.OWN_AGE, phase_table.OWN_SEX},
+        "thin why ": {*NO_LINE, *NO_PHASES},
+        "thin help ": {*NO_LINE, *NO_PHASES},
+        "target state ": {aims.REACHED, aims.OPEN, aims.LATE, aims.NO_VALUE},
+        "chosen why ": {followed.NOT_RUN, followed.FIRST_MARK, followed.NO_PHASE},
     }
     for start, wanted in held.items():
         assert {key.removeprefix(start) for key in SENTENCES if key.startswith(start)} == wanted
