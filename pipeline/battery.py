@@ -188,6 +188,12 @@ class Battery:
         """The measures whose changes make a group's headline, set beforehand."""
         return self.headlines.get(group, self.headlines[ALL_GROUPS])
 
+    @property
+    def phase_names(self) -> tuple[str, ...]:
+        """The name of every phase of every set, once each, in the battery's order."""
+        sets = (one for sets in self.phases.values() for one in sets)
+        return tuple(dict.fromkeys(name for one in sets for name in one.names))
+
     def test_named(self, text: str) -> TestPlan | None:
         """The test a sheet calls ``text``: case, spaces and aliases aside."""
         wanted = _plain(text)
@@ -195,6 +201,15 @@ class Battery:
             if wanted in {_plain(name) for name in (plan.name, *plan.aliases)}:
                 return plan
         return None
+
+    def phase_named(self, text: str) -> str | None:
+        """The phase a sheet calls ``text``, case and spaces aside."""
+        return next((name for name in self.phase_names if _plain(name) == _plain(text)), None)
+
+    def emphasis_named(self, text: str) -> Emphasis | None:
+        """The emphasis a sheet calls ``text``, case and spaces aside."""
+        named = (one for one in self.emphases.values() if _plain(one.name) == _plain(text))
+        return next(named, None)
 
     def order(self, test: str) -> int:
         """Where a test stands in the battery; unknown ones last."""

@@ -27,7 +27,16 @@ from pipeline.compare.pairs import Days, records
 from pipeline.compare.squad import Member, age_band
 from pipeline.compare.term import Asked, People, Term, Written, compare
 from pipeline.errors import CannotStartError, Finding, Place, Severity, finding, in_order
-from pipeline.intake import account, folder, plausibility, roster, status, trials
+from pipeline.intake import (
+    account,
+    aims,
+    folder,
+    plausibility,
+    reference_sprints,
+    roster,
+    status,
+    trials,
+)
 from pipeline.intake.columns import SHEETS
 from pipeline.intake.folder import Day, Season
 from pipeline.intake.roster import NOBODY, Roster
@@ -101,8 +110,8 @@ class Intake:
     trials: Trials
     statuses: list[status.Status]
     eased: frozenset[tuple[str, str, str]]
-    targets: list[status.Target]
-    plan: list[Any]
+    targets: list[aims.Target]
+    plan: list[aims.Choice]
     reference_sprints: Trials
     findings: list[Finding]
     account: pd.DataFrame
@@ -135,8 +144,12 @@ def read(season_path: Path, day_key: str | None) -> Intake:
         if one is day:
             findings += taken.findings + implausible + found
             rows += taken.rows + more
-    targets, more, found = status.read_targets(season, people, battery)
+    targets, more, found = aims.read_targets(season, people, battery)
     rows, findings = rows + more, findings + found
+    plan, more, found = aims.read_plan(season, people, battery)
+    rows, findings = rows + more, findings + found
+    reference = reference_sprints.read(season, battery)
+    rows, findings = rows + reference.rows, findings + reference.findings
     excused = {(s.athlete_id, s.test) for s in given if s.status != schemas.FULL}
     findings += plausibility.notice(parts[-1], excused, battery)
     findings += plausibility.swapped(parts, battery)
@@ -144,7 +157,8 @@ def read(season_path: Path, day_key: str | None) -> Intake:
     findings += plausibility.unweighed(together, day.key)
     findings += _absences(day, people, parts[-1], excused)
     findings += _letters(people, day)
-    table, lost = account.account(season_path, rows, findings, parts[-1])
+    counted = trials.concatenate([parts[-1], reference.trials])
+    table, lost = account.account(season_path, rows, findings, counted)
     return Intake(
         season=season,
         day=day,
@@ -154,8 +168,8 @@ def read(season_path: Path, day_key: str | None) -> Intake:
         statuses=given,
         eased=frozenset(eased),
         targets=targets,
-        plan=[],
-        reference_sprints=Trials(together.attempts.head(0), together.values.head(0), {}),
+        plan=plan,
+        reference_sprints=reference.trials,
         findings=in_order(findings + lost),
         account=table,
     )

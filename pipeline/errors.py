@@ -269,6 +269,21 @@ CATALOGUE: dict[str, Kind] = {
     "target-unknown": Kind(
         _ERROR, "“{raw}” is no {what}; the target was set aside.", "Correct the cell in targets."
     ),
+    "plan-unknown": Kind(
+        _ERROR,
+        "“{raw}” is no {what}{guess}; the choice was set aside.",
+        "Correct the cell in plan.",
+    ),
+    "person-sex": Kind(
+        _ERROR,
+        "“{raw}” is no sex ({what}); the person was set aside.",
+        "Fill in the sex: a reference is of one sex.",
+    ),
+    "person-two-sexes": Kind(
+        _ERROR,
+        "“{raw}” stands with another sex in row {first}; the person was set aside.",
+        "Correct the sex, or give the two people two names.",
+    ),
     "row-no-mark": Kind(_NOTE, "No mark: {raw}.", "Nothing to do."),
     "row-no-value": Kind(
         _WARNING, "The row holds no result; nothing was used from it.", "Fill it in or delete it."

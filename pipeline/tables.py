@@ -111,8 +111,9 @@ SCHEMAS: dict[str, Schema] = {
         _schema(
             "phases",
             "athlete_id test phase from_m to_m runs time group_reference group_gap expected "
-            "own_gap low high z finding",
-            numbers="from_m to_m time group_reference group_gap expected own_gap low high z",
+            "usual_low usual_high own_gap low high z finding",
+            numbers="from_m to_m time group_reference group_gap expected usual_low usual_high "
+            "own_gap low high z",
             integers="runs",
             sort="athlete_id test from_m",
         ),

@@ -58,6 +58,9 @@ class OwnGaps:
     Attributes:
         time: mean phase time of the runs.
         expected: ``time`` less the gap.
+        usual_low: ``expected`` − z used·(error, style and reference together).
+        usual_high: the same on the slow side. A time above it is one whose ``low`` is above 0: what
+            runners of this whole time usually need, as far as it can be told from these runs.
         cost: the gap ÷ (1 − share·slope): what the phase costs at the finish.
         low: simultaneous lower limits of the cost.
         high: simultaneous upper limits of the cost.
@@ -68,6 +71,8 @@ class OwnGaps:
 
     time: Array
     expected: Array
+    usual_low: Array
+    usual_high: Array
     cost: Array
     low: Array
     high: Array
@@ -165,6 +170,8 @@ def own_gaps(model: ShapeModel, times: Array, errors: Array) -> OwnGaps:
     return OwnGaps(
         time=time,
         expected=time - gap,
+        usual_low=time - gap - wide,
+        usual_high=time - gap + wide,
         cost=gap / shrunk,
         low=(gap - wide) / shrunk,
         high=(gap + wide) / shrunk,

@@ -37,6 +37,9 @@ STATE_COLUMNS = (
     "sprints", "people", "listed_people", "group", "group_people", "z_used",
 )  # fmt: skip
 
+_OWN_TIME = ("expected", "usual_low", "usual_high", "own_gap", "low", "high")
+"""What a row has only where a line of own-time shape is in use."""
+
 OWN_AGE, OWN_SEX = "own age", "own sex"
 """Rungs of the group's ladder besides those of ``norms``."""
 
@@ -78,10 +81,11 @@ def phases(sprints: pd.DataFrame) -> tuple[pd.DataFrame, pd.DataFrame]:
 
     Returns:
         The table ``phases``: ``own_gap``, ``low`` and ``high`` are the cost at the finish in s,
-        ``expected`` the phase time expected at the athlete's own finish, ``z`` the own-time gap's
-        where a line is in use, else the group gap's. And one row for each athlete and test,
-        ``STATE_COLUMNS``: ``state`` is *stands out*, *most to gain*, *balanced* or *too thin*,
-        ``hint`` whether it rests on one run, ``reference`` and ``reason`` as in ``Choice``,
+        ``expected`` the phase time expected at the athlete's own finish, ``usual_low`` and
+        ``usual_high`` how far runners of that finish and the error of these runs reach, ``z`` the
+        own-time gap's where a line is in use, else the group gap's. And one row for each athlete
+        and test, ``STATE_COLUMNS``: ``state`` is *stands out*, *most to gain*, *balanced* or *too
+        thin*, ``hint`` whether it rests on one run, ``reference`` and ``reason`` as in ``Choice``,
         ``listed_people`` how many of its people are of the staff's table, ``group`` and
         ``group_people`` who the others are and how many,
         ``z_used`` the z beyond which any phase stands out (missing without a line).
@@ -226,12 +230,13 @@ def _judged(
     rung, beside = _group(own.iloc[0], others)
     group = against_group(own, beside, errors)
     missing = np.full(width, np.nan)
-    columns: dict[str, Array] = dict.fromkeys(("expected", "own_gap", "low", "high"), missing)
+    columns: dict[str, Array] = dict.fromkeys(_OWN_TIME, missing)
     said = np.full(width, "", dtype=object)
     z, used = group.z, float("nan")
     if choice.model is not None:
         gaps = phase_gaps.own_gaps(choice.model, times, errors)
         columns = {"expected": gaps.expected, "own_gap": gaps.cost}
+        columns |= {"usual_low": gaps.usual_low, "usual_high": gaps.usual_high}
         columns |= {"low": gaps.low, "high": gaps.high}
         said = phase_gaps.findings(gaps, count).astype(object)
         z, used = gaps.z, float(gaps.used.max())

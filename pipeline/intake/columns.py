@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from pipeline.battery import nearest
 from pipeline.errors import Finding, Place, finding
@@ -206,6 +206,19 @@ TRACES = SheetKind(
     ("file", "athlete_id", "test", "rate_hz", "unit"),
 )
 """The list of force traces, which stands in a folder of its own."""
+
+REFERENCE = replace(
+    SHEETS["sprints"],
+    name="reference_sprints",
+    kinds=("sprint",),
+    fields={
+        **{k: f for k, f in SHEETS["sprints"].fields.items() if k != "athlete_id"},
+        "person": Field("athlete_id", LABEL),
+        "sex": Field("sex", LABEL),
+    },
+    required=("test",),
+)
+"""Sprints of people who are not on the roster, which stand beside the days."""
 
 _SEGMENT = re.compile(r"s(\d+(?:\.\d+)?)_(\d+(?:\.\d+)?)$")
 _CUMULATIVE = re.compile(r"t(\d+(?:\.\d+)?)$")

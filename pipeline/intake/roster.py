@@ -18,6 +18,7 @@ from pipeline.intake.readers import RawSheet, RowMark
 
 _ID = re.compile(r"[A-Za-z0-9_-]{1,64}\Z")
 _DEVICES = re.compile(r"(con|prn|aux|nul|com[0-9]|lpt[0-9])\Z", re.IGNORECASE)
+SEXES = ("F", "M")
 INITIALS, NOBODY = "initials", "none"
 SHARE = ("full", INITIALS, NOBODY)
 """What an athlete's own page may show of the name; with ``none`` no page is made."""
@@ -166,7 +167,7 @@ class _RosterReader:
         self.athletes[key] = Athlete(
             key,
             name=cells.get("name", "") or key,
-            sex=word("sex", ("F", "M"), ""),
+            sex=word("sex", SEXES, ""),
             birth_date=self._date(number, "birth_date", cells),
             groups=tuple(g.strip() for g in cells.get("groups", "").split(";") if g.strip()),
             event=cells.get("event", ""),

@@ -109,6 +109,15 @@ def read_day(season: Season, day: Day, roster: Roster, battery: Battery) -> DayT
     return reader.result()
 
 
+def read_sheet(
+    season: Season, day: Day, roster: Roster, battery: Battery, sheet: tuple[Path, SheetKind]
+) -> DayTrials:
+    """Read one sheet by itself, as ``read_day`` reads those of a day."""
+    reader = _DayReader(season, day, roster, battery)
+    reader.file(*sheet)
+    return reader.result()
+
+
 def concatenate(days: list[Trials]) -> Trials:
     """Trials of several days as one, keys renumbered."""
     attempts, values, offset = [], [], 0

@@ -1,7 +1,8 @@
 """An athlete's report: every section its notebook calls.
 
 Each takes what ``load`` gives and returns one section. The first page stands alone
-(``first_page``); the working follows (``running``, ``gym``, and what stands here).
+(``first_page``, ``phases``); the working follows (``running``, ``phases``, ``gym``, and what
+stands here).
 """
 
 from __future__ import annotations
@@ -31,18 +32,21 @@ from pipeline.report.first_page import (
 from pipeline.report.force import traces
 from pipeline.report.gym import others, strength
 from pipeline.report.jumping import jumps, reactive
+from pipeline.report.phases import chosen, next_tenth, targets, time_goes
 from pipeline.report.running import sprint, steps, technique
 from pipeline.report.saying import one_day
 from pipeline.report.wording import say
 
 __all__ = [
     "cautions",
+    "chosen",
     "first_table",
     "for_parents",
     "how_sure",
     "jumps",
     "load",
     "methods",
+    "next_tenth",
     "not_tested",
     "noticed",
     "others",
@@ -52,7 +56,9 @@ __all__ = [
     "steps",
     "strength",
     "summary",
+    "targets",
     "technique",
+    "time_goes",
     "title",
     "traces",
     "trends",

@@ -6,18 +6,23 @@ name can break or run anything.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from html import escape
 from typing import Any, Protocol
 
-from pipeline.report.wording import bound
-
 BLOCKS_TYPE = "application/vnd.testing-reports.blocks+json"
 """Media type of a section as data. ``publish.html.BLOCKS`` is the same word; a test holds it."""
 
-NUMBER, TEXT, FIGURE, LONG = "number", "text", "figure", "long"
-"""Kinds of columns: numbers on one line, texts, figures whose heading may be long, long texts."""
+NUMBER, TEXT, FIGURE, VERDICT = "number", "text", "figure", "verdict"
+"""Kinds of columns: numbers on one line, texts, figures whose heading may be long, and what is said
+of a row, the last column, which a phone shows on a line of its own."""
+
+_BOUND = re.compile(
+    r"(?<![\w#&])[+\u2212\u00b1]?(?:\d[\d.]*\u2013)?\d[\d.,]* (?:%|[^\W\d_]+(?:[/\u00b7][^\W_]+)*)"
+)
+"""A number and the word after it, which no line end may part; ``report.typ`` has the same."""
 
 
 class Block(Protocol):
@@ -85,11 +90,11 @@ class Prose:
     def html(self) -> str:
         """As a paragraph."""
         lead = f"<strong>{escape(self.lead)}</strong> " if self.lead else ""
-        return f"<p>{lead}{escape(bound(self.body))}</p>"
+        return f"<p>{lead}{_bound(self.body)}</p>"
 
     def data(self) -> dict[str, Any]:
         """Lead and text."""
-        return {"type": "prose", "lead": self.lead, "text": bound(self.body)}
+        return {"type": "prose", "lead": self.lead, "text": self.body}
 
     def text(self) -> str:
         """One line."""
@@ -104,11 +109,11 @@ class Bullets:
 
     def html(self) -> str:
         """As ``ul``."""
-        return "<ul>" + "".join(f"<li>{escape(bound(i))}</li>" for i in self.items) + "</ul>"
+        return "<ul>" + "".join(f"<li>{_bound(item)}</li>" for item in self.items) + "</ul>"
 
     def data(self) -> dict[str, Any]:
         """The items."""
-        return {"type": "bullets", "items": [bound(item) for item in self.items]}
+        return {"type": "bullets", "items": list(self.items)}
 
     def text(self) -> str:
         """A line each."""
@@ -126,12 +131,12 @@ class Notice:
         """As an aside."""
         return (
             f'<aside class="notice"><p><strong>{escape(self.kind)}</strong> '
-            f"{escape(bound(self.body))}</p></aside>"
+            f"{_bound(self.body)}</p></aside>"
         )
 
     def data(self) -> dict[str, Any]:
         """Kind and text."""
-        return {"type": "notice", "kind": self.kind, "text": bound(self.body)}
+        return {"type": "notice", "kind": self.kind, "text": self.body}
 
     def text(self) -> str:
         """One line."""
@@ -140,7 +145,7 @@ class Notice:
 
 @dataclass(frozen=True, slots=True)
 class Table:
-    """A table of texts. ``kinds`` aligns columns: numbers to the right."""
+    """A table of texts. ``kinds`` aligns columns: numbers to the right; a verdict comes last."""
 
     caption: str
     columns: Sequence[str]
@@ -159,10 +164,17 @@ class Table:
         )
         body = "".join(self._row(classes, row) for row in self.rows)
         return (
-            '<div class="scroll"><table>'
+            f'<div class="scroll"><table{self._told()}>'
             f"<caption>{escape(self.caption)}</caption>"
             f"<thead><tr>{head}</tr></thead><tbody>{body}</tbody></table></div>"
         )
+
+    def _told(self) -> str:
+        """How a phone lays out rows with a verdict: how many columns stand above it."""
+        if VERDICT not in self._kinds():
+            return ""
+        between = len(self.columns) - 2
+        return f' class="told{" many" if between > _BESIDE else ""}" style="--between: {between}"'
 
     @staticmethod
     def _row(classes: Sequence[str], row: Sequence[str]) -> str:
@@ -179,7 +191,7 @@ class Table:
             "caption": self.caption,
             "columns": list(self.columns),
             "kinds": self._kinds(),
-            "rows": [[bound(cell) for cell in row] for row in self.rows],
+            "rows": [list(row) for row in self.rows],
         }
 
     def text(self) -> str:
@@ -193,7 +205,16 @@ class Table:
 
 def _lines(cell: str) -> str:
     """A cell for HTML; a line end in it is kept."""
-    return escape(bound(cell)).replace("\n", "<br>")
+    return _bound(cell).replace("\n", "<br>")
+
+
+def _bound(text: str) -> str:
+    """Text for HTML in which no number parts from its unit."""
+    return _BOUND.sub(r'<span class="bound">\g<0></span>', escape(text))
+
+
+_BESIDE = 2
+"""Columns that fit beside a row's label on a phone."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -166,6 +166,57 @@ def contact_and_impulse(
 
 
 @dataclass(frozen=True, slots=True)
+class Cost:
+    """What a phase costs at the finish in s, with its interval.
+
+    ``label`` stands at the axis, ``shown`` is the word at the mark, ``marker`` matplotlib's name
+    of its shape; a found one is filled and its word bold.
+    """
+
+    label: str
+    cost: float
+    low: float
+    high: float
+    shown: str
+    marker: str
+    found: bool
+
+
+def cost_by_phase(name: str, costs: Sequence[Cost], words: dict[str, str]) -> Chart:
+    """The cost of each phase at the finish, first phase on top; nought is what is usual.
+
+    Args:
+        name: unique on the page.
+        costs: in the order of the run.
+        words: ``x``, ``caption``, ``alt``.
+    """
+
+    def draw(figure: Figure) -> None:
+        margin = 9 / (13 * len(costs) + 14)
+        axes = figure.add_axes((0.2, margin + 0.05, 0.78, 0.93 - margin))
+        places = range(len(costs))
+        axes.axvline(0, color=INK, linewidth=1.0)
+        axes.hlines(places, [c.low for c in costs], [c.high for c in costs], color=MUTED, lw=1.4)
+        for place, one in zip(places, costs, strict=True):
+            sns.scatterplot(
+                x=[one.cost], y=[place], ax=axes, marker=one.marker, s=64, zorder=3, legend=False,
+                color=ACCENT if one.found else "white", edgecolor=ACCENT, linewidth=1.3,
+            )  # fmt: skip
+            axes.annotate(
+                one.shown, (one.high, place), xytext=(6, 0), textcoords="offset points",
+                va="center", fontsize=8, fontweight="bold" if one.found else "normal",
+            )  # fmt: skip
+        low, high = min(0.0, *(c.low for c in costs)), max(0.0, *(c.high for c in costs))
+        wide = high - low
+        axes.set(xlabel=words["x"], ylabel="", xlim=(low - 0.05 * wide, high + 0.3 * wide))
+        axes.set_yticks(list(places), [one.label for one in costs])
+        axes.set_ylim(len(costs) - 0.5, -0.5)
+        axes.grid(visible=False, axis="y")
+
+    return _chart(name, draw, words["caption"], words["alt"], height_mm=13 * len(costs) + 14)
+
+
+@dataclass(frozen=True, slots=True)
 class DropMark:
     """Reactive strength from one drop height (cm), with the words written at its mark."""
 

@@ -47,6 +47,9 @@ class Report:
         self.facts = data.facts
         self.results = data.results
         self.changes = data.changes
+        self.phases = data.phases
+        self.targets = data.targets
+        self.plan = data.plan
         self.findings = data.findings
         self.day = str(data.facts["date"])
         self.now = data.results[data.results["day"] == self.day]
@@ -201,8 +204,8 @@ def label_in_test(row: Any) -> str:
     return label if label.startswith(test) else say("label in test", test=test, label=label)
 
 
-ONE_LINE, TWO_LINES = "before on", "before lines"
-"""How a value before stands with its date."""
+ONE_LINE, TWO_LINES, UNDATED = "before on", "before lines", "before"
+"""How a value before stands with its date; undated where the heading of its column has it."""
 
 
 def table_row(report: Report, row: Any, before_as: str = ONE_LINE) -> list[str]:

@@ -10,8 +10,25 @@ import pandas as pd
 from pipeline.battery import BLOWN
 from pipeline.measures.growing import GROWING_FAST
 from pipeline.report import wording
-from pipeline.report.blocks import NUMBER, TEXT, Block, Notice, Prose, Section, Table, Title
-from pipeline.report.facts import Report, flags_of, over_limit, table_row
+from pipeline.report.blocks import (
+    NUMBER,
+    TEXT,
+    VERDICT,
+    Block,
+    Notice,
+    Prose,
+    Section,
+    Table,
+    Title,
+)
+from pipeline.report.facts import (
+    ONE_LINE,
+    UNDATED,
+    Report,
+    flags_of,
+    over_limit,
+    table_row,
+)
 from pipeline.report.saying import BASES, amount, needed, rests_on, way
 from pipeline.report.wording import say
 from pipeline.tables import (
@@ -138,12 +155,26 @@ def _standing(report: Report, row: Any) -> str:
 
 def first_table(report: Report) -> Section:
     """The small table of the first page."""
-    rows = [table_row(report, row) for row in report.key_rows()]
-    if not rows:
+    key_rows = list(report.key_rows())
+    if not key_rows:
         return Section.of(Prose(say("no result")))
-    columns = [say(c) for c in ("col test", "col before", "col now", "col verdict")]
-    table = Table(say("first table"), columns, rows, [TEXT, NUMBER, NUMBER, TEXT])
+    days = _days_before(report, key_rows)
+    one = len(days) == 1
+    rows = [table_row(report, row, UNDATED if one else ONE_LINE) for row in key_rows]
+    before = wording.short_date(days.pop()) if one else say("col before")
+    columns = [say("col test"), before, say("col now"), say("col verdict")]
+    table = Table(say("first table"), columns, rows, [TEXT, NUMBER, NUMBER, VERDICT])
     return Section.of(table, Prose(say("score")))
+
+
+def _days_before(report: Report, key_rows: list[Any]) -> set[str]:
+    """The days from which the column *before* shows a value."""
+    changes = [report.change(row) for row in key_rows]
+    return {
+        str(change["from_day"])
+        for row, change in zip(key_rows, changes, strict=True)
+        if change is not None and report.before(row, change, UNDATED) != wording.NOTHING
+    }
 
 
 def how_sure(report: Report) -> Section:

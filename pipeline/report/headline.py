@@ -8,7 +8,7 @@ from typing import Any
 from pipeline import tables
 from pipeline.bundle import DayBundle
 from pipeline.report import wording
-from pipeline.report.blocks import LONG, NUMBER, TEXT, Block, Heading, Prose, Section, Table
+from pipeline.report.blocks import NUMBER, TEXT, VERDICT, Block, Heading, Prose, Section, Table
 from pipeline.report.facts import label_in_test, record_in
 from pipeline.report.saying import amount, needed, way
 from pipeline.report.squad_checks import SENTENCES, change_of, notice, warnings
@@ -69,7 +69,7 @@ def _group(day: DayBundle, group: Any) -> Iterator[Block]:
         if not group["front"]:
             yield Prose(say("front none"))
         columns = [say(c) for c in ("col athlete", "col measure", "col change", "col chance held")]
-        kinds = [TEXT, TEXT, LONG, NUMBER]
+        kinds = [TEXT, TEXT, VERDICT, NUMBER]
         yield Table(say("front caption"), columns, list(_clear(day, group)), kinds)
 
 

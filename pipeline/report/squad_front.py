@@ -14,7 +14,7 @@ from pipeline import tables
 from pipeline.bundle import DayBundle
 from pipeline.measures.spec import FAILED, NO_MARK, SIDE_INFORMATION, USED
 from pipeline.report import wording
-from pipeline.report.blocks import FIGURE, LONG, NUMBER, TEXT, Block, Prose, Section, Table
+from pipeline.report.blocks import FIGURE, NUMBER, TEXT, VERDICT, Block, Prose, Section, Table
 from pipeline.report.squad_checks import check_first, surest
 from pipeline.report.squad_words import group_name, named_with, names_of, of_people, stretch
 from pipeline.report.wording import say
@@ -74,7 +74,7 @@ _PAGE = 56
 _FIXED = 12
 """Lines of title, captions and headings of both tables, and the frame of the warnings."""
 
-_ACROSS, _TALK, _NAME = 88, 36, 14
+_ACROSS, _TALK, _NAME = 88, 32, 14
 """Letters on a line of the page, of what to talk about, and of a group's name."""
 
 _GAP = 0.4
@@ -210,7 +210,7 @@ def phases_table(day: DayBundle, names: list[str]) -> list[Block]:
         ]
         for group in groups
     ]
-    kinds = [TEXT, LONG, NUMBER, NUMBER, NUMBER]
+    kinds = [TEXT, VERDICT, NUMBER, NUMBER, NUMBER]
     return [Table(say("front phases caption"), [say(c) for c in columns], rows, kinds)]
 
 
@@ -269,7 +269,7 @@ def next_time(day: DayBundle) -> Section:
     said = " ".join(part for part in told if part) or say("retest none")
     return Section.of(
         Prose(said, lead=say("retest lead")),
-        Prose(_next_day(day), lead=say("next lead")),
+        Prose(_next_day(day), lead=say("squad next lead")),
     )
 
 

@@ -14,9 +14,9 @@ from pipeline.measures.spec import Measure
 from pipeline.report import charts, wording
 from pipeline.report.blocks import (
     FIGURE,
-    LONG,
     NUMBER,
     TEXT,
+    VERDICT,
     Block,
     Bullets,
     Heading,
@@ -53,7 +53,7 @@ def then_and_now(day: DayBundle) -> Section:
             say("then table", group=name),
             [say(c) for c in columns],
             [row for _, row in shown],
-            [LONG, NUMBER, TEXT, TEXT, NUMBER],
+            [VERDICT, NUMBER, TEXT, TEXT, NUMBER],
         )
         blocks.append(table)
     if len(blocks) == 1:
@@ -139,12 +139,12 @@ def targets(day: DayBundle) -> Section:
     table = day.tables["targets"]
     table = table[table["athlete_id"].isin(names)]
     if table.empty:
-        return Section.of(Prose(say("targets none")))
+        return Section.of(Prose(say("squad targets none")))
     columns = ("col athlete", "col target", "col stands", "col to go", "col each term", "col state")
     rows = [_target(day, names, row) for row in table.to_dict("records")]
-    kinds = [TEXT, TEXT, NUMBER, FIGURE, LONG, FIGURE]
-    sheet = Table(say("targets caption"), [say(c) for c in columns], rows, kinds)
-    return Section.of(Prose(say("targets lead")), sheet)
+    kinds = [TEXT, TEXT, NUMBER, FIGURE, VERDICT, FIGURE]
+    sheet = Table(say("squad targets caption"), [say(c) for c in columns], rows, kinds)
+    return Section.of(Prose(say("squad targets lead")), sheet)
 
 
 def _target(day: DayBundle, names: dict[str, str], row: Any) -> list[str]:
@@ -154,21 +154,21 @@ def _target(day: DayBundle, names: dict[str, str], row: Any) -> list[str]:
         return wording.NOTHING if pd.isna(row[column]) else wording.value(row[column], record)
 
     label = wording.capital(label_in_test({**row, "conditions": ""}))
-    aim = say("target aim", label=label, value=shown("target"))
+    aim = say("goal aim", label=label, value=shown("target"))
     if row["by"]:
-        aim = say("target by", aim=aim, date=wording.short_date(row["by"]))
+        aim = say("goal by", aim=aim, date=wording.short_date(row["by"]))
     stands = shown("now")
     if row["now_day"]:
         stands = say("before lines", value=stands, date=wording.short_date(row["now_day"]))
     needed = shown("needed_per_term")
     if pd.notna(row["terms_left"]) and needed != wording.NOTHING:
-        needed = say("target needed", amount=needed, terms=int(row["terms_left"]))
+        needed = say("goal needed", amount=needed, terms=int(row["terms_left"]))
     best = shown("best_term")
     if best != wording.NOTHING:
         dates = {end: wording.short_date(row[f"best_{end}"]) for end in ("from", "to")}
-        best = say("target best", amount=best, begin=dates["from"], end=dates["to"])
+        best = say("goal best", amount=best, begin=dates["from"], end=dates["to"])
     else:
-        best = say("target no best")
+        best = say("goal no best")
     each = best if needed == wording.NOTHING else f"{needed}\n{best}"
     return [
         names[row["athlete_id"]],
@@ -176,7 +176,7 @@ def _target(day: DayBundle, names: dict[str, str], row: Any) -> list[str]:
         stands,
         _to_go(row, record),
         each,
-        say(f"target {row['state']}"),
+        say(f"goal {row['state']}"),
     ]
 
 
@@ -185,7 +185,7 @@ def _to_go(row: Any, record: Measure) -> str:
     if pd.isna(row["gap"]):
         return wording.NOTHING
     left = wording.value(abs(row["gap"]), record)
-    return left if row["gap"] >= 0 else say("target passed", amount=left)
+    return left if row["gap"] >= 0 else say("goal passed", amount=left)
 
 
 # --- the quality of the data ------------------------------------------------------------------

@@ -184,25 +184,25 @@ def chosen(day: DayBundle) -> Section:
     names = names_of(day)
     plan = plan[plan["athlete_id"].isin(names)]
     if plan.empty:
-        return Section.of(Prose(say("chosen none")))
+        return Section.of(Prose(say("squad chosen none")))
     rows = []
     for row in plan.to_dict("records"):
         what = row["emphasis"] or say("no emphasis")
         if row["sprint_phase"]:
-            what = say("chosen what", emphasis=what, phase=row["sprint_phase"])
+            what = say("squad chosen what", emphasis=what, phase=row["sprint_phase"])
         date = wording.short_date(row["chosen"])
         note = f"\n{row['note']}" if row["note"] else ""
         rows.append(
             [
                 names[row["athlete_id"]],
-                f"{say('chosen on', what=what, date=date)}{note}",
+                f"{say('squad chosen on', what=what, date=date)}{note}",
                 wording.capital(label_in_test(row)) if row["measure"] else wording.NOTHING,
                 _became(day, row),
             ]
         )
     columns = [say(c) for c in ("col athlete", "col chosen", "col beside", "col became")]
-    table = Table(say("chosen caption"), columns, rows, [TEXT] * 4)
-    return Section.of(Prose(say("chosen lead")), table)
+    table = Table(say("squad chosen caption"), columns, rows, [TEXT] * 4)
+    return Section.of(Prose(say("squad chosen lead")), table)
 
 
 def _became(day: DayBundle, row: Any) -> str:
@@ -219,4 +219,4 @@ def _became(day: DayBundle, row: Any) -> str:
         return say("verdict different", reason=wording.apart(row["reason"]))
     word = say(f"verdict word {row['verdict']}")
     reason = first_reason(row)
-    return say("chosen why", word=word, why=say(f"why {reason}")) if reason else word
+    return say("squad chosen why", word=word, why=say(f"why {reason}")) if reason else word

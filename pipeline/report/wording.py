@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-import re
 from decimal import ROUND_HALF_UP, Decimal
 
 from pipeline.measures.spec import Measure
@@ -132,6 +131,7 @@ SENTENCES: dict[str, str] = {
     "verdict different": "not comparable: {reason}",
     "verdict limited": "taken easy, not judged",
     "before on": "{value} ({date})",
+    "before": "{value}",
     "before lines": "{value}\n{date}",
     "sure lead": "How sure are we?",
     "sure attempts": "Good runs and attempts: {tests}.",
@@ -472,6 +472,157 @@ SENTENCES: dict[str, str] = {
         "not signed off. Licensed medical practice and local rules come before this report."
     ),
     "cautions clearance": "This report is no medical clearance and no diagnosis.",
+    # --- phases: the athlete's first page
+    "ends": "{low}\u2013{high} m",
+    "next lead": "Where the next tenth may be.",
+    "next none": "No sprint of yours was timed by phase this time, so nothing can be said of it.",
+    "next none gates": (
+        "No run of yours was timed at the ends of all its phases, so nothing can be said of it. "
+        "Gates there would tell next time."
+    ),
+    "runs one": "your one good run",
+    "runs both": "the mean of both your good runs",
+    "runs many": "the mean of your {count} good runs",
+    "next time": "{time}, {runs}",
+    "next time one": "{time} in {runs}",
+    "next out": "{phase} of your {test} took {time}.",
+    "next usual": "{like} usually need {span} there.",
+    "next about": "{like} usually need about {expected} there.",
+    "next cost": "That may cost you about {cost} at the finish ({span}).",
+    "next most": "Your coach may want to look at {phase} of your {test}: {time}.",
+    "next within": "The difference is within what is usual, so it may just be your way of running.",
+    "next mean": "The mean of {others} is {mean}.",
+    "next beside": "Whether that is more than runners usually differ cannot be said yet.",
+    "next hint": "One run is a hint, no more.",
+    "next balanced": "No phase stands out: your {test} is balanced for its time.",
+    "next balanced group": "No phase of your {test} stands out beside {others}.",
+    "next thin": "That cannot be said yet: {why}.",
+    "next again": "We look again at the next testing day.",
+    "next talk lead": "What next.",
+    "next talk": "Your coach will talk with you about {talk}.",
+    "next maybe": "Your coach may talk with you about {phases}.",
+    "like published": "Finalists with a {test} like yours",
+    "like squad": "Runners with a {test} like yours",
+    "beside own band": "the {n} others of your event and age",
+    "beside own age": "the {n} others of your age",
+    "beside own event": "the {n} others of your event",
+    "beside own sex": "the {n} others of the squad",
+    "thin why one": "you had one good run of the {test}",
+    "thin why gate": "only one of your {count} runs of the {test} had a time at every gate",
+    "thin why sex not recorded": "the squad's list lacks what it takes to choose others like you",
+    "thin why too few sprints of that sex": "too few like you ran the {test} the same way so far",
+    "thin why whole time outside the reference": (
+        "nobody near your {test} time was timed the same way so far"
+    ),
+    "thin why not counted from first movement": (
+        "without a reaction time your {test} counts from the gun, not from first movement"
+    ),
+    "thin why a single phase": "your {test} was timed in one stretch",
+    "thin why reference all of one time": "those who ran the {test} like you all ran one time",
+    "thin help one": "A second run would tell more.",
+    "thin help gate": "A second run with every gate would tell more.",
+    "thin help sex not recorded": "Your coach can fill that in.",
+    "thin help too few sprints of that sex": "Each testing day adds to it.",
+    "thin help whole time outside the reference": "Each testing day adds to it.",
+    "thin help not counted from first movement": "A reaction time would help next time.",
+    "thin help a single phase": "Gates on the way would help next time.",
+    "thin help reference all of one time": "Each testing day adds to it.",
+    # --- phases: the working
+    "where none": "No sprint was timed by phase on this day.",
+    "where lead": (
+        "A slower finish comes with slower phases everywhere, and that is no weakness of one of "
+        "them. So each phase stands beside what runners with your finish usually need; a gap is "
+        "what is beyond that. It costs a little more at the finish than its own size, since it has "
+        "made the finish slower too."
+    ),
+    "where runs": "Yours is {runs}.",
+    "where run how": "Yours is {runs} ({how}).",
+    "where line squad": (
+        "Usual times: from {sprints} sprints by {people} others of your sex who ran it the same "
+        "way{listed}; you are not among them."
+    ),
+    "where listed": " ({n} of them from the staff's table)",
+    "where line published": "Usual times: from published finals of the men's 100 m.",
+    "where z": (
+        "They allow for timing, for how runners differ and for the line itself, {z} standard "
+        "deviations either way, all phases at once."
+    ),
+    "where no line": (
+        "No usual times for your own finish: {why} ({sprints} sprints by {people} others)."
+    ),
+    "where group": "The others' mean is that of {others}, each counted once.",
+    "where no group": "Too few others ran it the same way to give their mean.",
+    "where no group young": "Too few others of your age ran it the same way to give their mean.",
+    "where nothing": "So nothing is said of its phases yet.",
+    "where caption": "{test} by phase, from first movement",
+    "where caption usual": (
+        "{test} by phase: your time, what is usual for your finish, what the phase costs at the "
+        "finish (minus: gains), each with how far it reaches"
+    ),
+    "col your time": "yours",
+    "col usual": "usual",
+    "col cost": "cost",
+    "col others mean": "others' mean",
+    "phase out": "stands out: slow for your time",
+    "phase most": "most to gain, but within what is usual",
+    "phase most group": "most to gain beside the others",
+    "phase hint": "a hint of more to gain, from one run",
+    "mark hint": "a hint, from one run",
+    "mark one": "one run",
+    "phase quicker": "quick for your time",
+    "phase usual": "within what is usual",
+    "phase one": "cannot tell from one run",
+    "phase not slower": "not slower than the others",
+    "phase slower": "slower, nothing to single out",
+    "phase slower less": "slower, where others differ more",
+    "axis cost": "cost at the finish (s); right of the line: time lost",
+    "cost caption": (
+        "{test}: what each phase costs at the finish, with how far it can be told. Square: stands "
+        "out; diamond: most to gain; open circle: neither."
+    ),
+    "cost alt": "{test}: cost of each phase at the finish. {phases}.",
+    "cost alt one": "{phase} {cost} ({span}), {word}",
+    # --- targets and choices
+    "targets none": "No target is set for you.",
+    "targets lead": (
+        "What is still to go, shared over the terms left, stands beside the most you gained from "
+        "one testing day to the next so far. That is a comparison, no promise."
+    ),
+    "targets caption": "Your targets",
+    "col target": "target",
+    "col to go": "still to go",
+    "col a term": "needed a term",
+    "col best term": "best term",
+    "col state": "state",
+    "target is": "{label}\n{value}",
+    "target by": "{target}\nby {date}",
+    "target named": "{label} ({value})",
+    "target needs one": "{value}\n1 term left",
+    "target needs": "{value}\n{terms} terms left",
+    "target best": "{value}\n{then} to\n{now}",
+    "target state reached": "reached",
+    "target state open": "open",
+    "target state late": "its date has passed",
+    "target state no value": "not measured so far",
+    "targets reached": "Reached: {marks}. Your coach may set a new one with you.",
+    "targets late": "Not reached by its date: {marks}. Your coach may look at it with you.",
+    "at target lead": (
+        "A {test} of {target} usually looks like this. It is how most runners of that time share "
+        "it out, not a plan for you; yours may differ."
+    ),
+    "at target reaction": "Phases count from first movement; the reaction comes on top.",
+    "at target caption": "{test} in {target}, by phase",
+    "col then": "usual then",
+    "col to find": "to find",
+    "chosen none": "Nothing was noted as chosen for you since the last testing day.",
+    "chosen": "From {date} you worked on {aim}. Since then:",
+    "chosen both": "{phase} ({emphasis})",
+    "of the sprint": "{phase} ({test})",
+    "chosen beside": "{label}, against {date}: {verdict}",
+    "chosen why not run": "That phase was not run this time, so there is nothing to set it beside.",
+    "chosen why first mark": "That phase has no earlier time it can be set beside.",
+    "chosen why no phase named": "No phase was named with it.",
+    "chosen no proof": "That is no proof it was the work: much else changes in a term.",
     # --- the testing day
     "day title": "Testing day {date}: the account",
     "day lead": "{season}, {term}.",
@@ -620,7 +771,7 @@ SENTENCES: dict[str, str] = {
     "retest others": "others",
     "of one": "{test} (one athlete)",
     "of many": "{test} ({count} athletes)",
-    "next lead": "Next day.",
+    "squad next lead": "Next day.",
     "next nothing": "The same tests, done the same way.",
     "next same": "Keep as before: {fields}.",
     "next gates": "Measure where they stand: {gates}.",
@@ -693,18 +844,18 @@ SENTENCES: dict[str, str] = {
         "slower; the advice of licensed staff comes first; no maximal and no drop-jump work on a "
         "painful joint."
     ),
-    "chosen none": "Nothing that was chosen after the last day is noted (plan.csv).",
-    "chosen lead": (
+    "squad chosen none": "Nothing that was chosen after the last day is noted (plan.csv).",
+    "squad chosen lead": (
         "What the phase and the measures of each choice then did. No proof it was the work: others "
         "moved too, and so do tests."
     ),
-    "chosen caption": "What was chosen and what became of it",
+    "squad chosen caption": "What was chosen and what became of it",
     "col chosen": "chosen",
     "col beside": "looked at",
     "col became": "what became of it",
-    "chosen what": "{emphasis} for the {phase}",
-    "chosen on": "{what} ({date})",
-    "chosen why": "{word}: {why}",
+    "squad chosen what": "{emphasis} for the {phase}",
+    "squad chosen on": "{what} ({date})",
+    "squad chosen why": "{word}: {why}",
     "became not run": "phase not run",
     "became first mark": "first mark of that phase",
     "became no phase named": "no phase was named",
@@ -724,27 +875,24 @@ SENTENCES: dict[str, str] = {
     "col median then": "then",
     "col median now": "now",
     "col rose": "moved for the better",
-    "targets none": "No target is noted (targets.csv).",
-    "targets lead": (
+    "squad targets none": "No target is noted (targets.csv).",
+    "squad targets lead": (
         "Beside what is still to go: what that is for each term left, and the most gained in one "
         "term so far. Nothing is drawn on from it."
     ),
-    "targets caption": "Targets",
-    "col target": "target",
+    "squad targets caption": "Targets",
     "col stands": "now",
-    "col to go": "still to go",
     "col each term": "needed each term, best term",
-    "col state": "state",
-    "target aim": "{label}: {value}",
-    "target by": "{aim}, by {date}",
-    "target passed": "passed by {amount}",
-    "target needed": "needs {amount} a term, {terms} left",
-    "target best": "best term {amount} ({begin} to {end})",
-    "target no best": "no term to compare with",
-    "target reached": "reached",
-    "target open": "open",
-    "target late": "its date is past",
-    "target no value": "no value yet",
+    "goal aim": "{label}: {value}",
+    "goal by": "{aim}, by {date}",
+    "goal passed": "passed by {amount}",
+    "goal needed": "needs {amount} a term, {terms} left",
+    "goal best": "best term {amount} ({begin} to {end})",
+    "goal no best": "no term to compare with",
+    "goal reached": "reached",
+    "goal open": "open",
+    "goal late": "its date is past",
+    "goal no value": "no value yet",
     "quality caption": "Findings by code; the check report has each with its place",
     "col how often": "count",
     "quality single": "One attempt where more were asked for, athletes by test: {tests}.",
@@ -900,6 +1048,12 @@ def date(iso: str) -> str:
     return f"{_WEEKDAYS[day.weekday()]} {day.day} {_MONTHS[day.month - 1]} {day.year}"
 
 
+def month(iso: str) -> str:
+    """``Oct 2025``."""
+    day = dt.date.fromisoformat(iso)
+    return f"{_MONTHS[day.month - 1]} {day.year}"
+
+
 def short_date(iso: str) -> str:
     """``14 Oct 2025``."""
     day = dt.date.fromisoformat(iso)
@@ -973,15 +1127,6 @@ def unit(record: Measure) -> str:
     """A unit as a page shows it; the exponent of a table's ``kg^0.67`` is raised."""
     base, mark, exponent = record.unit.partition("^")
     return base + exponent.translate(_RAISED) if mark else base
-
-
-_UNITS = "s|ms|mm|cm|m|kg|N|W|%|years"
-_BREAK = re.compile(rf"(?<=\d) (?=(?:{_UNITS})(?![\w\u2019]))")
-
-
-def bound(text: str) -> str:
-    """The text with a no-break space between a number and its unit."""
-    return _BREAK.sub("\u00a0", text)
 
 
 def capital(text: str) -> str:

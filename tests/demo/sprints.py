@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import date
 from math import ceil
 from typing import TYPE_CHECKING
 
 from .chance import normal
 from .form import RACE_SPEED, RACE_START, SPEED, START, Spread, deviation
+from .people import HM, SW, Athlete
 from .physics import SpeedCurve
 from .tables import Row, Table
 
@@ -15,7 +17,6 @@ if TYPE_CHECKING:
     from collections.abc import Iterator
 
     from .days import Day
-    from .people import Athlete
 
 _MARKS = (5, *range(10, 101, 10), 150, 200)
 _COLUMNS = (
@@ -27,6 +28,8 @@ _GATE_NOISE_S = 0.006  # an arm or a shoulder breaks the beam
 _WIND_COST = {"F": 0.060, "M": 0.050}  # s over 100 m for each m/s
 _200_M_RUNNERS = ("S02", "S05", "S09", "S13")
 _SECOND_RACE = 5  # the five fastest run twice
+_FORMER = 15  # people of former squads, of each kind
+_FORMER_BORN = date(1998, 6, 1)
 
 
 @dataclass(frozen=True)
@@ -78,6 +81,24 @@ def sprint_sheet(day: Day, athletes: tuple[Athlete, ...]) -> Table:
         rows += [row for race in _RACES for row in _heats(race, day, sprinters)]
     rows += _attempts(_PITCH, day, players)
     return Table(_COLUMNS, rows)
+
+
+def reference_sheet(day: Day) -> Table:
+    """Return sprints of former squads, as a club's archive holds them: no ids, few conditions."""
+    columns = ("person", "sex", *(name for name in _COLUMNS if name != "athlete_id"))
+    rows = []
+    for sprint, squad, letter in ((_TRAINING[0], SW, "W"), (_PITCH, HM, "M")):
+        for number in range(_FORMER):
+            label = f"{letter}{number + 1:02}"
+            ability = normal(label, "ability")
+            person = Athlete(squad, label, label, _FORMER_BORN, 0, 0, ability, "steady")
+            for attempt in range(1, 3 if number % 3 else 4):
+                row = _run(sprint, day, person, attempt, None)
+                row |= {"person": label, "sex": squad.sex, "timing": "gates", "session": ""}
+                if not sprint.start:
+                    row |= {"start": "standing", "start_distance_m": f"{sprint.lead_m:g}"}
+                rows.append(row)
+    return Table((*columns[:5], "start_distance_m", *columns[5:]), rows)
 
 
 def _attempts(sprint: Sprint, day: Day, athletes: tuple[Athlete, ...]) -> Iterator[Row]:
@@ -136,7 +157,8 @@ def _run(sprint: Sprint, day: Day, athlete: Athlete, attempt: int, wind: float |
     for mark in sprint.marks:
         gate = _GATE_NOISE_S * normal(athlete, day.folder, "gate", *key, mark)
         blown = _WIND_COST[athlete.squad.sex] * (wind or 0.0) * mark / 100
-        time = curve.time(sprint.lead_m + mark) + late - blown + gate
+        slow = athlete.lost(sprint.lead_m + mark) - athlete.lost(sprint.lead_m)
+        time = curve.time(sprint.lead_m + mark) + slow + late - blown + gate
         # Races are read up to the next hundredth, gates to the nearest.
         row[f"t{mark}_s"] = f"{ceil(time * 100) / 100 if sprint.clock == 'gun' else time:.2f}"
     return row

@@ -60,7 +60,8 @@ def words(path: Path) -> str:
     if path.suffix == ".pdf":
         text = "\n".join(page.extract_text() for page in pypdf.PdfReader(path).pages)
     else:
-        text = html.unescape(re.sub(r"<[^>]*>", " ", path.read_text(encoding="utf-8")))
+        joined = re.sub(r"</?span[^>]*>", "", path.read_text(encoding="utf-8"))
+        text = html.unescape(re.sub(r"<[^>]*>", " ", joined))
     return " ".join(text.split())
 
 

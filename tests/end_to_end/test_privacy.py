@@ -51,6 +51,15 @@ def test_no_athletes_page_holds_another_athlete(day: Path) -> None:
                     assert person.name not in text, f"{kind} of {athlete}: {person.name}"
 
 
+def test_the_first_page_prints_alone(day: Path) -> None:
+    """All of it stands on one sheet, from the name to the word to parents, and no working."""
+    for path in sorted((day / "athletes").glob("*.pdf")):
+        first, second = (page.extract_text() for page in PdfReader(path).pages[:2])
+        assert "Where the next tenth may be." in first, path.stem
+        assert "For parents:" in first, path.stem
+        assert second.startswith("Sprint"), path.stem
+
+
 def test_no_page_asks_for_anything_from_outside_or_runs_anything(day: Path) -> None:
     pages = list(day.rglob("*.html"))
     assert pages

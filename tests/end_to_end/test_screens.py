@@ -13,7 +13,10 @@ from pipeline import build
 from tests.end_to_end.builds import ROOT
 
 pytestmark = pytest.mark.slow
-WIDTHS = (390, 1440)
+PHONE = 390
+WIDTHS = (PHONE, 1440)
+LEAST_VERDICT_PX = 300
+"""On a phone what is said of a row has a line of its own."""
 
 MEASURE = """\
 <!DOCTYPE html><title>frame</title>
@@ -22,7 +25,12 @@ MEASURE = """\
 addEventListener("load", () => {{
   const inner = document.getElementById("page").contentDocument;
   const words = inner.querySelector("h1").textContent;
-  document.body.textContent = "wide " + inner.documentElement.scrollWidth + " says " + words;
+  const all = (what) => [...inner.querySelectorAll(what)];
+  const lines = (one) => new Set([...one.getClientRects()].map((box) => Math.round(box.top))).size;
+  const parted = all(".bound").filter((one) => lines(one) > 1).length;
+  const widths = all("td.verdict").map((one) => Math.round(one.getBoundingClientRect().width));
+  document.body.textContent = "wide " + inner.documentElement.scrollWidth + " parted " + parted
+    + " verdicts " + Math.min(9999, ...widths) + " says " + words;
 }});
 </script>
 """
@@ -66,5 +74,9 @@ def test_a_page_is_no_wider_than_the_screen(
     )
     body = done.stdout.split("<body>")[-1]
     assert "wide " in body, done.stdout[-500:]
-    wide = int(body.split("wide ")[1].split(" ")[0])
+    wide, parted, verdicts = (
+        int(body.split(f"{what} ")[1].split(" ")[0]) for what in ("wide", "parted", "verdicts")
+    )
     assert wide <= width
+    assert parted == 0  # no number stands apart from its unit
+    assert verdicts > LEAST_VERDICT_PX or width > PHONE

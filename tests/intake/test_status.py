@@ -1,4 +1,4 @@
-"""Who did a test only in part or not at all, and what each athlete aims at."""
+"""Who did a test only in part or not at all."""
 
 from __future__ import annotations
 
@@ -6,12 +6,10 @@ from pathlib import Path
 
 import pytest
 
-from pipeline import build
-from tests.intake.small import adds_up, codes, errors, found, message, read, season, states
+from tests.intake.small import adds_up, codes, found, read, states
 
 JUMPS = "athlete_id,test,attempt,flight_time_s\nA01,cmj,1,0.511\n"
 STATUS = "athlete_id,test,status,reason\n"
-TARGETS = "athlete_id,test,measure,target,by\n"
 
 
 def _absent(folder: Path, status: str) -> list[str]:
@@ -116,46 +114,3 @@ def test_a_damaged_status_sheet_is_an_error_and_the_day_goes_on(tmp_path: Path) 
     day = read(tmp_path, {"jumps.csv": JUMPS, "status.xlsx": b"PK"})
     assert codes(day) == {"file-unreadable"}
     assert len(day.trials.attempts) == 1
-
-
-# --- targets.csv ----------------------------------------------------------------------------
-
-
-def test_a_target_reaches_its_table(tmp_path: Path) -> None:
-    text = TARGETS + 'a01,cmj,jump_height,"40,5",2027-03-01\nA02,60 m,time,6.80,\n'
-    made = build.check(season(tmp_path, {"jumps.csv": JUMPS}, {"targets.csv": text}), None)
-    assert made.tables["targets"].to_dict("records") == [
-        {
-            "athlete_id": "A01", "test": "countermovement jump", "measure": "jump_height",
-            "target": 40.5, "by": "2027-03-01",
-        },
-        {"athlete_id": "A02", "test": "60 m", "measure": "time", "target": 6.8, "by": ""},
-    ]  # fmt: skip
-
-
-@pytest.mark.parametrize(
-    ("line", "column"),
-    [
-        ("A01,cmk,jump_height,40,", "test"),
-        ("A01,cmj,jump_hight,40,", "measure"),
-        ("A01,cmj,jump_height,high,", "target"),
-        ("A01,cmj,jump_height,,", "target"),
-        (f"A01,cmj,jump_height,{'9' * 400},", "target"),
-        ("A01,cmj,jump_height,40,next spring", "by"),
-        ("A01,cmj,jump_height,40,2027-02-30", "by"),
-    ],
-)
-def test_a_target_that_cannot_be_used_is_set_aside_and_names_its_cell(
-    tmp_path: Path, line: str, column: str
-) -> None:
-    day = read(tmp_path, {"jumps.csv": JUMPS}, {"targets.csv": TARGETS + line + "\n"})
-    assert errors(day) == [("target-unknown", 2, column)]
-    assert not day.targets
-    assert adds_up(day)
-
-
-def test_a_target_of_nobody_on_the_roster_is_set_aside(tmp_path: Path) -> None:
-    text = TARGETS + "B77,cmj,jump_height,40,\n"
-    day = read(tmp_path, {"jumps.csv": JUMPS}, {"targets.csv": text})
-    assert errors(day) == [("athlete-unknown", 2, "athlete_id")]
-    assert "“B77”" in message(day, "athlete-unknown")

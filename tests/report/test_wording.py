@@ -16,10 +16,11 @@ from pipeline.compare import (
     norms,
     phase_gaps,
     phase_reference,
+    phase_table,
     relations,
     retest,
-    targets,
 )
+from pipeline.compare import targets as aims
 from pipeline.errors import CATALOGUE
 from pipeline.measures.registry import MEASURES
 from pipeline.report import appendix, wording
@@ -32,6 +33,12 @@ SOURCES = "\n".join(
     for p in sorted((Path(__file__).parents[2] / "pipeline").rglob("*.py"))
     if p.name != "wording.py"
 )
+NO_LINE = [
+    getattr(phase_reference, name)
+    for name in ("NO_SEX", "TOO_FEW", "OUTSIDE", "NOT_FROM_MOVEMENT", "ONE_PHASE", "NO_RANGE")
+]
+NO_PHASES = ["one", "gate"]
+"""Why a page says nothing of a sprint's phases though others are there to be held against."""
 OWN = (Path(wording.__file__)).read_text().split("def say(")[1]
 BUILT = (
     "did ",
@@ -54,8 +61,14 @@ BUILT = (
     "became ",
     "sign ",
     "says ",
-    "target ",
+    "goal ",
     "sex ",
+    "like ",
+    "beside ",
+    "thin ",
+    "where line ",
+    "target state ",
+    "chosen why ",
     *(f"traces {w} " for w in ("caption", "col", "phase", "moment", "axis")),
 )
 """Beginnings of keys that code puts together."""
@@ -95,6 +108,13 @@ def test_what_code_puts_together_has_its_sentences_and_no_other() -> None:
             tables.NOT_COMPARABLE,
             "",
         },
+        "like ": {phase_reference.PUBLISHED, phase_reference.SQUAD},
+        "where line ": {phase_reference.PUBLISHED, phase_reference.SQUAD},
+        "beside ": {norms.OWN_BAND, norms.OWN_EVENT, phase_table.OWN_AGE, phase_table.OWN_SEX},
+        "thin why ": {*NO_LINE, *NO_PHASES},
+        "thin help ": {*NO_LINE, *NO_PHASES},
+        "target state ": {aims.REACHED, aims.OPEN, aims.LATE, aims.NO_VALUE},
+        "chosen why ": {followed.NOT_RUN, followed.FIRST_MARK, followed.NO_PHASE},
     }
     for start, wanted in held.items():
         assert {key.removeprefix(start) for key in SENTENCES if key.startswith(start)} == wanted
@@ -108,8 +128,8 @@ def test_what_code_puts_together_has_its_sentences_and_no_other() -> None:
     whys = {retest.NOT_TESTED, "not done", retest.TAKEN_EASY, retest.SHORT, retest.SET_ASIDE}
     assert whys == set(WHYS)
     assert {f"retest {why}" for why in WHYS} <= set(SENTENCES)
-    stands = (targets.REACHED, targets.OPEN, targets.LATE, targets.NO_VALUE)
-    assert {f"target {state}" for state in stands} <= set(SENTENCES)
+    stands = (aims.REACHED, aims.OPEN, aims.LATE, aims.NO_VALUE)
+    assert {f"goal {state}" for state in stands} <= set(SENTENCES)
     assert relations.FEWEST_PEOPLE == appendix.FEWEST_RELATED
     counted = [
         f"headline {what} {many}" for what in ("measure", "pair") for many in ("one", "many")

@@ -1,0 +1,112 @@
+"""What each athlete aims at, and what was chosen for them after a day."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from pipeline.battery import Battery, nearest
+from pipeline.errors import Finding, finding
+from pipeline.intake import readers
+from pipeline.intake.amounts import number
+from pipeline.intake.folder import Season
+from pipeline.intake.readers import RowMark
+from pipeline.intake.roster import Roster
+from pipeline.intake.side_sheet import SideSheet
+from pipeline.intake.trials import DATE_LIKE, is_date
+from pipeline.measures.registry import MEASURES
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """One line of targets.csv."""
+
+    athlete_id: str
+    test: str
+    measure: str
+    target: float
+    by: str
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One line of plan.csv: the phase and the emphasis chosen on an ISO date."""
+
+    athlete_id: str
+    chosen: str
+    sprint_phase: str
+    emphasis: str
+    note: str
+
+
+def read_targets(
+    season: Season, roster: Roster, battery: Battery
+) -> tuple[list[Target], list[RowMark], list[Finding]]:
+    """Read the season's targets.csv; an absent one says nothing."""
+    path = next(iter(readers.named(season.path, "targets")), None)
+    if path is None:
+        return [], [], []
+    columns = ("athlete_id", "test", "measure", "target", "by")
+    sheet = SideSheet(season, path, columns, columns[:4])
+    aims = []
+    for line, athlete_id in sheet.of_athletes(roster):
+        raw = {name: line.cells.get(name, "") for name in ("test", "measure", "target", "by")}
+        plan, target = battery.test_named(raw["test"]), number(raw["target"])
+        wrong = [
+            ("test", plan is None),
+            ("measure", raw["measure"] not in MEASURES),
+            ("target", target is None),
+            ("by", raw["by"] != "" and not is_date(raw["by"])),
+        ]
+        faults = [name for name, is_wrong in wrong if is_wrong]
+        for name in faults:
+            what = {"target": "number", "by": DATE_LIKE}.get(name, name)
+            place = line.at(name)
+            sheet.findings.append(
+                finding("target-unknown", place, athlete_id, raw=raw[name], what=what)
+            )
+        if not faults and plan is not None and target is not None:
+            aims.append(Target(athlete_id, plan.name, raw["measure"], target, raw["by"]))
+    return aims, sheet.rows, sheet.findings
+
+
+def read_plan(
+    season: Season, roster: Roster, battery: Battery
+) -> tuple[list[Choice], list[RowMark], list[Finding]]:
+    """Read the season's plan.csv; an absent one says nothing.
+
+    A phase or an emphasis may be left blank, not both.
+    """
+    path = next(iter(readers.named(season.path, "plan")), None)
+    if path is None:
+        return [], [], []
+    columns = ("athlete_id", "from", "sprint_phase", "emphasis", "note")
+    sheet = SideSheet(season, path, columns, columns[:2])
+    choices = []
+    for line, athlete_id in sheet.of_athletes(roster):
+        raw = {name: line.cells.get(name, "") for name in columns[1:]}
+        phase, emphasis = (
+            battery.phase_named(raw["sprint_phase"]),
+            battery.emphasis_named(raw["emphasis"]),
+        )
+        neither = not raw["sprint_phase"] and not raw["emphasis"]
+        wrong = {
+            "from": (not is_date(raw["from"]), DATE_LIKE, ""),
+            "sprint_phase": (
+                phase is None and raw["sprint_phase"] != "",
+                "phase of the battery",
+                nearest(raw["sprint_phase"], battery.phase_names),
+            ),
+            "emphasis": (
+                neither or (emphasis is None and raw["emphasis"] != ""),
+                "emphasis of the battery",
+                nearest(raw["emphasis"], list(battery.emphases)),
+            ),
+        }
+        faults = {name: found[1:] for name, found in wrong.items() if found[0]}
+        for name, (what, guess) in faults.items():
+            details = {"raw": raw[name], "what": what, "guess": guess}
+            sheet.findings.append(finding("plan-unknown", line.at(name), athlete_id, **details))
+        if not faults:
+            told = "" if emphasis is None else emphasis.name
+            choices.append(Choice(athlete_id, raw["from"], phase or "", told, raw["note"]))
+    return choices, sheet.rows, sheet.findings
