@@ -190,9 +190,18 @@ class Battery:
 
     @property
     def phase_names(self) -> tuple[str, ...]:
-        """The name of every phase of every set, once each, in the battery's order."""
-        sets = (one for sets in self.phases.values() for one in sets)
-        return tuple(dict.fromkeys(name for one in sets for name in one.names))
+        """The name of every phase of every set, once each, in the battery's order.
+
+        After them those of neighbours, as they are called where the gate between was missed.
+        """
+        sets = [one.names for sets in self.phases.values() for one in sets]
+        joined = (
+            " and ".join(names[first:last])
+            for names in sets
+            for first in range(len(names))
+            for last in range(first + 2, len(names) + 1)
+        )
+        return tuple(dict.fromkeys([*(name for names in sets for name in names), *joined]))
 
     def test_named(self, text: str) -> TestPlan | None:
         """The test a sheet calls ``text``: case, spaces and aliases aside."""

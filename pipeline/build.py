@@ -148,7 +148,7 @@ def read(season_path: Path, day_key: str | None) -> Intake:
     rows, findings = rows + more, findings + found
     plan, more, found = aims.read_plan(season, people, battery)
     rows, findings = rows + more, findings + found
-    reference = reference_sprints.read(season, battery)
+    reference = reference_sprints.read(season, people, battery)
     rows, findings = rows + reference.rows, findings + reference.findings
     excused = {(s.athlete_id, s.test) for s in given if s.status != schemas.FULL}
     findings += plausibility.notice(parts[-1], excused, battery)

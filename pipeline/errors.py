@@ -53,7 +53,7 @@ CATALOGUE: dict[str, Kind] = {
     ),
     "sheet-twice": Kind(
         _ERROR,
-        "“{kind}” is there twice in this day; {other} was read, this file was not.",
+        "“{kind}” is there twice; {other} was read, this file was not.",
         "Keep one file, or move the rows into it.",
     ),
     "sheet-empty": Kind(
@@ -269,19 +269,34 @@ CATALOGUE: dict[str, Kind] = {
     "target-unknown": Kind(
         _ERROR, "“{raw}” is no {what}; the target was set aside.", "Correct the cell in targets."
     ),
+    "plan-blank": Kind(
+        _ERROR,
+        "Neither a phase nor an emphasis is named; the choice was set aside.",
+        "Fill in one of the two, or delete the row.",
+    ),
     "plan-unknown": Kind(
         _ERROR,
         "“{raw}” is no {what}{guess}; the choice was set aside.",
         "Correct the cell in plan.",
     ),
+    "person-blank": Kind(
+        _ERROR,
+        "The row names no person; it was set aside.",
+        "Fill in any name or number, the same in each row of one person, or delete the row.",
+    ),
+    "person-on-roster": Kind(
+        _ERROR,
+        "“{raw}” is on the roster; the row was set aside, since nobody is held against themselves.",
+        "Delete the row, or give somebody else another name.",
+    ),
     "person-sex": Kind(
         _ERROR,
-        "“{raw}” is no sex ({what}); the person was set aside.",
+        "“{raw}” is no sex ({what}); the row was set aside.",
         "Fill in the sex: a reference is of one sex.",
     ),
     "person-two-sexes": Kind(
         _ERROR,
-        "“{raw}” stands with another sex in row {first}; the person was set aside.",
+        "“{raw}” has another sex in row {first}; all of this person's rows were set aside.",
         "Correct the sex, or give the two people two names.",
     ),
     "row-no-mark": Kind(_NOTE, "No mark: {raw}.", "Nothing to do."),

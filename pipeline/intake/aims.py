@@ -2,16 +2,16 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import dataclass
 
 from pipeline.battery import Battery, nearest
 from pipeline.errors import Finding, finding
-from pipeline.intake import readers
 from pipeline.intake.amounts import number
 from pipeline.intake.folder import Season
 from pipeline.intake.readers import RowMark
 from pipeline.intake.roster import Roster
-from pipeline.intake.side_sheet import SideSheet
+from pipeline.intake.side_sheet import SideSheet, the_one
 from pipeline.intake.trials import DATE_LIKE, is_date
 from pipeline.measures.registry import MEASURES
 
@@ -42,7 +42,7 @@ def read_targets(
     season: Season, roster: Roster, battery: Battery
 ) -> tuple[list[Target], list[RowMark], list[Finding]]:
     """Read the season's targets.csv; an absent one says nothing."""
-    path = next(iter(readers.named(season.path, "targets")), None)
+    path, twice = the_one(season, "targets")
     if path is None:
         return [], [], []
     columns = ("athlete_id", "test", "measure", "target", "by")
@@ -65,8 +65,8 @@ def read_targets(
                 finding("target-unknown", place, athlete_id, raw=raw[name], what=what)
             )
         if not faults and plan is not None and target is not None:
-            aims.append(Target(athlete_id, plan.name, raw["measure"], target, raw["by"]))
-    return aims, sheet.rows, sheet.findings
+            aims.append(Target(athlete_id, plan.name, raw["measure"], target, _iso(raw["by"])))
+    return aims, sheet.rows, twice + sheet.findings
 
 
 def read_plan(
@@ -76,7 +76,7 @@ def read_plan(
 
     A phase or an emphasis may be left blank, not both.
     """
-    path = next(iter(readers.named(season.path, "plan")), None)
+    path, twice = the_one(season, "plan")
     if path is None:
         return [], [], []
     columns = ("athlete_id", "from", "sprint_phase", "emphasis", "note")
@@ -88,7 +88,9 @@ def read_plan(
             battery.phase_named(raw["sprint_phase"]),
             battery.emphasis_named(raw["emphasis"]),
         )
-        neither = not raw["sprint_phase"] and not raw["emphasis"]
+        if not raw["sprint_phase"] and not raw["emphasis"]:
+            sheet.findings.append(finding("plan-blank", line.at("sprint_phase"), athlete_id))
+            continue
         wrong = {
             "from": (not is_date(raw["from"]), DATE_LIKE, ""),
             "sprint_phase": (
@@ -97,7 +99,7 @@ def read_plan(
                 nearest(raw["sprint_phase"], battery.phase_names),
             ),
             "emphasis": (
-                neither or (emphasis is None and raw["emphasis"] != ""),
+                emphasis is None and raw["emphasis"] != "",
                 "emphasis of the battery",
                 nearest(raw["emphasis"], list(battery.emphases)),
             ),
@@ -108,5 +110,11 @@ def read_plan(
             sheet.findings.append(finding("plan-unknown", line.at(name), athlete_id, **details))
         if not faults:
             told = "" if emphasis is None else emphasis.name
-            choices.append(Choice(athlete_id, raw["from"], phase or "", told, raw["note"]))
-    return choices, sheet.rows, sheet.findings
+            since = _iso(raw["from"])
+            choices.append(Choice(athlete_id, since, phase or "", told, raw["note"]))
+    return choices, sheet.rows, twice + sheet.findings
+
+
+def _iso(date: str) -> str:
+    """A date as days are named, so that texts compare as dates do; blank stays blank."""
+    return dt.date.fromisoformat(date).isoformat() if date else ""

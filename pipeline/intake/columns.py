@@ -212,13 +212,14 @@ REFERENCE = replace(
     name="reference_sprints",
     kinds=("sprint",),
     fields={
-        **{k: f for k, f in SHEETS["sprints"].fields.items() if k != "athlete_id"},
+        **{k: f for k, f in SHEETS["sprints"].fields.items() if k not in ("athlete_id", "session")},
         "person": Field("athlete_id", LABEL),
         "sex": Field("sex", LABEL),
+        "day": Field("date", LABEL),
     },
-    required=("test",),
+    required=("athlete_id", "sex", "test"),
 )
-"""Sprints of people who are not on the roster, which stand beside the days."""
+"""Sprints of people who are not on the roster, which stand beside the days and have no session."""
 
 _SEGMENT = re.compile(r"s(\d+(?:\.\d+)?)_(\d+(?:\.\d+)?)$")
 _CUMULATIVE = re.compile(r"t(\d+(?:\.\d+)?)$")

@@ -7,6 +7,7 @@ No result, change or page comes from it.
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -18,13 +19,16 @@ from pipeline.intake import plausibility, readers
 from pipeline.intake.columns import REFERENCE, by_heading, plain
 from pipeline.intake.folder import Day, Season, Session
 from pipeline.intake.readers import RowMark
-from pipeline.intake.roster import SEXES, Athlete, Roster
+from pipeline.intake.roster import NOBODY, SEXES, Athlete, Roster
+from pipeline.intake.side_sheet import the_one
 from pipeline.intake.trials import read_sheet
 from pipeline.measures.spec import ATTEMPT_COLUMNS, VALUE_COLUMNS, Trials
 
 _NO_DAY = dt.date(1, 1, 1)
 _PREFIX = "reference:"
 """Before a person's name: an athlete's id holds no colon, so nobody is taken for an athlete."""
+_PERSON, _SEX, _ATHLETE = "person", "sex", "athlete_id"
+"""Headings of this sheet, and what the reader calls its first."""
 
 
 @dataclass(frozen=True)
@@ -36,68 +40,113 @@ class ReferenceSprints:
     findings: list[Finding] = field(default_factory=list)
 
 
-def read(season: Season, battery: Battery) -> ReferenceSprints:
+def read(season: Season, squad: Roster, battery: Battery) -> ReferenceSprints:
     """Read the season's reference_sprints; an absent one gives no run.
 
-    A person without a sex, or with two, is set aside: a shape is of one sex.
+    A person without a sex, or with two, is set aside: a shape is of one sex. So is who is on the
+    roster: nobody is held against themselves.
     """
-    path = next(iter(readers.named(season.path, REFERENCE.name)), None)
+    path, twice = the_one(season, REFERENCE.name)
     if path is None:
         attempts = pd.DataFrame(columns=list(ATTEMPT_COLUMNS))
         return ReferenceSprints(Trials(attempts, pd.DataFrame(columns=list(VALUE_COLUMNS)), {}))
-    people, faults = _people(path, season.place(path))
-    roster = Roster(people, season.place(path), ())
+    place = season.place(path)
+    people, faults = _people(path, place, squad)
     day = Day(season.path, _NO_DAY, "", None, {}, Session("", _NO_DAY, {}))
-    taken = read_sheet(season, day, roster, battery, (path, REFERENCE))
+    taken = read_sheet(season, day, Roster(people, place, ()), battery, (path, REFERENCE))
     checked, implausible = plausibility.check(taken.trials, battery)
-    known = checked.attempts.index[checked.attempts["sex"] != ""]
-    aside = set(checked.values.loc[~checked.values["key"].isin(known), "source"])
-    findings = [*faults, *taken.findings, *implausible]
-    return ReferenceSprints(checked.set_aside(aside), taken.rows, findings)
+    aside = {(fault.place.sheet, fault.place.row) for fault in faults}
+    rows = (Place.last_of(source) for source in checked.attempts["place"])
+    keys = [
+        key
+        for key, row in zip(checked.attempts.index, rows, strict=True)
+        if (row.sheet, row.row) in aside
+    ]
+    sources = set(checked.values.loc[checked.values["key"].isin(keys), "source"])
+    findings = [*twice, *faults, *map(_as_headed, taken.findings), *implausible]
+    return ReferenceSprints(checked.set_aside(sources), taken.rows, findings)
 
 
-def _people(path: Path, place: Place) -> tuple[dict[str, Athlete], list[Finding]]:
-    """Everybody named, by label; without a sex where the sheet gives none or two."""
-    sexes: dict[str, dict[str, int]] = {}
-    labels: dict[str, str] = {}
-    findings: list[Finding] = []
+def _as_headed(one: Finding) -> Finding:
+    """A finding of the reader's in the words of this sheet, which has persons for athletes."""
+    if one.place.column != _ATHLETE:
+        return one
+    place = one.place.at(one.place.row, _PERSON)
+    if one.code == "athlete-blank":
+        return finding("person-blank", place)
+    details = {name: _PERSON if text == _ATHLETE else text for name, text in one.details}
+    return finding(one.code, place, one.athlete_id, **details)
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    place: Place
+    person: str
+    raw_sex: str
+
+    @property
+    def sex(self) -> str:
+        return self.raw_sex.upper()
+
+
+def _rows(path: Path, place: Place) -> Iterator[_Row]:
+    """Every row that names a person, of sheets that can be used; the reader tells of others."""
     try:
         sheets = readers.read(path)
     except readers.UnreadableError:
-        return {}, []  # told by the reader of the rows
+        return
     for sheet in sheets:
         headings = [plain(heading) for heading in sheet.headings]
-        findings += [
-            finding("heading-missing", Place(place.file, sheet.name, column=name), heading=name)
-            for name in ("person", "sex")
-            if name not in headings
-        ]
+        if not {_PERSON, _SEX} <= set(headings):
+            continue
         for row in sheet.rows:
             cells = by_heading(headings, row)
-            label, sex = cells.get("person", ""), cells.get("sex", "").upper()
-            if not label:
-                continue
-            at = Place(place.file, sheet.name).at(row.number, "sex")
-            labels.setdefault(label.casefold(), label)
-            seen = sexes.setdefault(label.casefold(), {})
-            if sex not in SEXES:
-                what = " or ".join(SEXES)
-                findings.append(finding("person-sex", at, raw=cells.get("sex", ""), what=what))
-            elif seen and sex not in seen:
-                first = next(iter(seen.values()))
-                findings.append(finding("person-two-sexes", at, raw=label, first=first))
-            seen.setdefault(sex, row.number)
-    return {
-        key: Athlete(
-            athlete_id=f"{_PREFIX}{labels[key]}",
-            name=labels[key],
-            sex=next(iter(seen)) if len(seen) == 1 and set(seen) <= set(SEXES) else "",
-            birth_date=None,
-            groups=(),
-            event="",
-            joined=None,
-            left=None,
-            share="none",
-        )
-        for key, seen in sexes.items()
-    }, findings
+            if cells.get(_PERSON):
+                at = Place(place.file, sheet.name, row.number)
+                yield _Row(at, cells[_PERSON], cells.get(_SEX, ""))
+
+
+def _people(path: Path, place: Place, squad: Roster) -> tuple[dict[str, Athlete], list[Finding]]:
+    """Everybody named, letter case aside, and one finding for each row that cannot be used."""
+    persons: dict[str, list[_Row]] = {}
+    for row in _rows(path, place):
+        persons.setdefault(row.person.casefold(), []).append(row)
+    names = {athlete.name.casefold() for athlete in squad.athletes.values()}
+    people: dict[str, Athlete] = {}
+    findings: list[Finding] = []
+    for key, rows in persons.items():
+        first = {row.sex: row for row in reversed(rows) if row.sex in SEXES}
+        people[key] = _person(rows[0].person, next(iter(first)) if len(first) == 1 else "")
+        listed = key in names or squad.find(key) is not None
+        for row in rows:
+            fault = _fault(row, first, people[key].athlete_id, listed=listed)
+            findings += [fault] if fault else []
+    return people, findings
+
+
+def _fault(row: _Row, first: dict[str, _Row], who: str, *, listed: bool) -> Finding | None:
+    """Why a row cannot be used; ``first`` holds the person's first row of each sex."""
+    at = row.place.at(row.place.row, _SEX)
+    if listed:
+        there = row.place.at(row.place.row, _PERSON)
+        return finding("person-on-roster", there, who, raw=row.person)
+    if not first or (row.raw_sex and row.sex not in SEXES):
+        return finding("person-sex", at, who, raw=row.raw_sex, what=" or ".join(SEXES))
+    if len(first) > 1:
+        other = next(one for sex, one in first.items() if sex != row.sex)
+        return finding("person-two-sexes", at, who, raw=row.person, first=other.place.row)
+    return None
+
+
+def _person(label: str, sex: str) -> Athlete:
+    return Athlete(
+        athlete_id=f"{_PREFIX}{label}",
+        name=label,
+        sex=sex,
+        birth_date=None,
+        groups=(),
+        event="",
+        joined=None,
+        left=None,
+        share=NOBODY,
+    )

@@ -26,6 +26,16 @@ class Line:
         return self.place.at(self.place.row, column)
 
 
+def the_one(season: Season, stem: str) -> tuple[Path | None, list[Finding]]:
+    """The season's own sheet of a name, if there is one; any further one is named and not read."""
+    files = readers.named(season.path, stem)
+    twice = [
+        finding("sheet-twice", season.place(path), kind=stem, other=files[0].name)
+        for path in files[1:]
+    ]
+    return (files[0] if files else None), twice
+
+
 class SideSheet:
     """A small sheet with fixed headings beside the trials: its lines, rows and findings."""
 

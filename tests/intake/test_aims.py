@@ -15,6 +15,12 @@ TARGETS = "athlete_id,test,measure,target,by\n"
 PLAN = "athlete_id,from,sprint_phase,emphasis,note\n"
 
 
+def _counts(day: build.Intake, file: str) -> tuple[int, ...]:
+    """(rows, used, flagged, set aside) of a sheet of the season's own."""
+    mine = day.account[day.account["file"] == file]
+    return tuple(int(n) for n in mine[["rows", "used", "flagged", "set_aside"]].sum())
+
+
 # --- targets.csv ----------------------------------------------------------------------------
 
 
@@ -82,7 +88,6 @@ def test_a_choice_is_read_whatever_its_letter_case_and_blanks(tmp_path: Path) ->
         ("A01,,drive,short contacts,", "from", "date like"),
         ("A01,2026-05-20,drvie,,", "sprint_phase", "did you mean “drive”?"),
         ("A01,2026-05-20,,shrt contacts,", "emphasis", "did you mean “short contacts”?"),
-        ("A01,2026-05-20,,,", "emphasis", "no emphasis of the battery"),
     ],
 )
 def test_a_choice_that_cannot_be_used_is_set_aside_and_names_its_cell(
@@ -92,6 +97,44 @@ def test_a_choice_that_cannot_be_used_is_set_aside_and_names_its_cell(
     assert errors(day) == [("plan-unknown", 2, column)]
     assert told in message(day, "plan-unknown")
     assert not day.plan
+    assert adds_up(day)
+
+
+def test_a_choice_of_neither_phase_nor_emphasis_is_set_aside(tmp_path: Path) -> None:
+    text = PLAN + "A01,2026-05-20,,,rest\nA02,2026-05-20,drive,,\n"
+    day = read(tmp_path, {"jumps.csv": JUMPS}, {"plan.csv": text})
+    assert errors(day) == [("plan-blank", 2, "sprint_phase")]
+    assert [one.athlete_id for one in day.plan] == ["A02"]
+    assert _counts(day, "plan.csv") == (2, 1, 0, 1)
+
+
+def test_a_phase_joined_past_a_missed_gate_may_be_chosen(tmp_path: Path) -> None:
+    text = PLAN + "A01,2026-05-20,drive and maximum velocity,,\n"
+    text += "A02,2026-05-20,start and maintenance,,\n"  # these two are no neighbours
+    day = read(tmp_path, {"jumps.csv": JUMPS}, {"plan.csv": text})
+    assert [one.sprint_phase for one in day.plan] == ["drive and maximum velocity"]
+    assert errors(day) == [("plan-unknown", 3, "sprint_phase")]
+
+
+@pytest.mark.parametrize("date", ["2026-05-20", "20260520", "2026-W21-3"])
+def test_a_date_is_kept_as_days_are_named(tmp_path: Path, date: str) -> None:
+    over = {
+        "plan.csv": PLAN + f"A01,{date},drive,,\n",
+        "targets.csv": TARGETS + f"A01,cmj,jump_height,40,{date}\n",
+    }
+    day = read(tmp_path, {"jumps.csv": JUMPS}, over)
+    assert [one.chosen for one in day.plan] == ["2026-05-20"]
+    assert [one.by for one in day.targets] == ["2026-05-20"]
+
+
+@pytest.mark.parametrize("stem", ["plan", "targets"])
+def test_a_second_sheet_of_a_name_is_named_and_not_read(tmp_path: Path, stem: str) -> None:
+    heading = {"plan": PLAN, "targets": TARGETS}[stem]
+    over = {f"{stem}.csv": heading, f"{stem}.tsv": heading.replace(",", "\t")}
+    day = read(tmp_path, {"jumps.csv": JUMPS}, over)
+    (one,) = (f for f in day.findings if f.code == "sheet-twice")
+    assert one.place.file == f"{stem}.tsv"
+    assert f"{stem}.csv was read" in one.message
     assert adds_up(day)
 
 

@@ -19,6 +19,9 @@ _DAY = seasons.DAY_FOLDER
 _OTHERS = {
     "battery.toml": '[tests."grip"]\nkind = "other"\nunit = "kg"\n',
     "targets.csv": "athlete_id,test,measure,target,by\nA01,60 m,time,7.5,2027-03-01\n",
+    "plan.csv": "athlete_id,from,sprint_phase,emphasis,note\nA01,2026-05-20,drive,,hills\n",
+    "reference_sprints.csv": "person,sex,test,attempt,start,t10_s,t30_s,t60_s\n"
+    "W01,F,60 m,1,blocks,2.04,4.28,7.70\nW01,,60 m,2,,2.05,4.30,7.74\n",
     f"{_DAY}/status.csv": "athlete_id,test,status,reason\nA03,,not done,ill\n",
     f"{_DAY}/drop_jumps.csv": "athlete_id,attempt,drop_height_cm,contact_time_s,flight_time_s\n"
     "A01,1,40,0.182,0.478\nA01,2,40,0.190,0.480\n",
