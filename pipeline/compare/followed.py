@@ -73,7 +73,8 @@ def followed(
         own = changes.get(str(choice["athlete_id"]), [])
         beside = [*_phases(choice, own), *_signs(choice, own, battery)]
         if not any(row["kind"] == PHASE for row in beside):
-            run = (str(choice["athlete_id"]), str(choice["sprint_phase"])) in ran
+            names = names_in(str(choice["sprint_phase"]))
+            run = any((str(choice["athlete_id"]), name) in ran for name in names)
             why = FIRST_MARK if run else NOT_RUN if choice["sprint_phase"] else NO_PHASE
             beside.append({"kind": PHASE, "reason": why})
         rows += [choice | row for row in beside]
@@ -91,8 +92,9 @@ _OF_CHANGE = ("test", "part", "measure", "conditions", "from_day", "verdict", "r
 
 
 def _phases(choice: dict[str, Any], own: list[dict[str, Any]]) -> Iterator[dict[str, Any]]:
+    chosen = set(names_in(str(choice["sprint_phase"])))
     for row in own:
-        if row["measure"] == "phase_time" and choice["sprint_phase"] in names_in(str(row["part"])):
+        if row["measure"] == "phase_time" and chosen & set(names_in(str(row["part"]))):
             yield {"kind": PHASE} | {name: row[name] for name in _OF_CHANGE}
 
 

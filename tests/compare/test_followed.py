@@ -99,6 +99,15 @@ def test_a_joined_phase_is_either_of_its_names() -> None:
         assert row["verdict"] == tables.BETTER
 
 
+def test_a_choice_of_a_joined_phase_is_of_either_of_its_names() -> None:
+    """It was joined only where a gate was missed; the next day may have that gate again."""
+    plan = _plan({"sprint_phase": f"drive and {FAST}"})
+    rows = _made(plan, _changes({"part": "drive"}, {}, {"part": "start"}))
+    assert [row["part"] for row in rows] == ["drive", FAST]
+    (row,) = _made(plan, _changes().head(0))
+    assert row["reason"] == "first mark"
+
+
 def test_counts_are_of_people_by_group_and_emphasis() -> None:
     squad = {
         key: Member(key, "F", "", 20, groups)

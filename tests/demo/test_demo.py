@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pytest
 
 from pipeline import build
 from pipeline.build import Intake
+from pipeline.bundle import DayBundle
 from pipeline.errors import Finding, Severity
 from pipeline.measures.registry import MEASURES
 from tests.demo.generate import write_season
+from tests.demo.people import ATHLETES, SW
 from tests.demo.trouble import TROUBLES, Trouble
 
 SHIPPED = Path(__file__).parents[2] / "inputs_demo"
+SPRINT_WOMEN = {a.athlete_id for a in ATHLETES if a.squad is SW}
 DATES = {
     "2025-09-autumn": "2025-09-16",
     "2026-01-winter": "2026-01-20",
@@ -131,3 +135,56 @@ def test_the_scenario_holds_the_people_and_tests_it_should(days: dict[str, Intak
         "standing long jump", "single-leg jump", "drop jump", "back squat", "front squat",
         "power clean", "split squat", "shuttle 5-10-5", "overhead ball throw",
     }  # fmt: skip
+
+
+@pytest.fixture(scope="module", name="latest")
+def _latest(days: dict[str, Intake]) -> DayBundle:
+    return build.compute(days["2026-10-autumn"])
+
+
+def test_the_latest_day_shows_every_state_of_phases(latest: DayBundle) -> None:
+    main = [one for one in latest.day["phase_states"] if one["main"]]
+    women = {one["athlete_id"]: one for one in main if one["athlete_id"] in ("S02", "S01", "S07")}
+    assert {key: one["state"] for key, one in women.items()} == {
+        "S02": "stands out",
+        "S01": "balanced",
+        "S07": "too thin",  # one run
+    }
+    assert "most to gain" in {one["state"] for one in main}
+    lines = {
+        (one["test"], one["athlete_id"] in SPRINT_WOMEN): one["reference"]
+        for one in latest.day["phase_states"]
+        if one["test"] == "60 m"
+    }
+    assert lines == {("60 m", True): "squad", ("60 m", False): ""}
+
+
+def test_her_phase_that_stands_out_has_a_measure_behind_it(latest: DayBundle) -> None:
+    """S02 was given a loss from 30 to 60 m and rebounds that fell; nobody else was."""
+    phases = latest.tables["phases"]
+    out = phases[phases["finding"] == "stands out"]
+    assert out[["athlete_id", "test", "phase"]].to_numpy().tolist() == [
+        ["S02", "60 m", "maximum velocity"]
+    ]
+    signs = latest.tables["emphasis"]
+    hers = signs[(signs["athlete_id"] == "S02") & (signs["test"] == "60 m")]
+    assert set(hers["says"]) == {"suggested"}
+    assert set(hers["emphasis"]) == {"short contacts"}
+    assert ("drop jump", "rsi") in set(zip(hers["sign_test"], hers["sign_measure"], strict=True))
+
+
+def test_the_latest_day_shows_targets_and_choices_in_every_state(latest: DayBundle) -> None:
+    assert set(latest.tables["targets"]["state"]) == {"reached", "open", "late"}
+    plan = latest.tables["plan"]
+    assert plan["athlete_id"].nunique() >= 9
+    assert plan["chosen"].min() > "2026-05-18"  # older choices belong to earlier days
+    assert {"clearly better", "cannot tell"} <= set(plan[plan["kind"] == "phase"]["verdict"])
+
+
+def test_nobody_of_the_staffs_table_is_anywhere_but_in_the_account(latest: DayBundle) -> None:
+    account = latest.tables["account"].set_index("file")
+    sheet = account.loc["reference_sprints.csv"]
+    assert sheet["rows"] == sheet["used"] > 0
+    for name, table in latest.tables.items():
+        assert "reference:" not in table.to_csv(), name
+    assert "reference:" not in json.dumps(latest.day)
