@@ -47,6 +47,9 @@ ATTEMPTS_CORRECTED = "unequal attempts, corrected"
 FULL, LIMITED, NOT_DONE = "full", "limited", "not done"
 """What staff may say of an athlete's test."""
 
+OF_PHASE, OF_SIGN = "phase", "sign"
+"""What stands beside a choice: the phase it aimed at, or a measure behind it."""
+
 _WORKBOOK_DATE = dt.datetime(2000, 1, 1)  # noqa: DTZ001  # XLSX knows no time zones; fixed for equal bytes
 
 

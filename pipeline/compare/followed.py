@@ -14,9 +14,7 @@ from pipeline.battery import Battery
 from pipeline.compare.pairs import Days, records
 from pipeline.compare.squad import Squad
 from pipeline.measures.phases import FROM_GUN
-
-PHASE, SIGN = "phase", "sign"
-"""What stands beside a choice: the phase it aimed at, or a measure behind it."""
+from pipeline.tables import OF_PHASE, OF_SIGN
 
 NOT_RUN, FIRST_MARK, NO_PHASE = "not run", "first mark", "no phase named"
 """Why nothing can stand beside a choice."""
@@ -72,11 +70,11 @@ def followed(
     for choice in records(chosen):
         own = changes.get(str(choice["athlete_id"]), [])
         beside = [*_phases(choice, own), *_signs(choice, own, battery)]
-        if not any(row["kind"] == PHASE for row in beside):
+        if not any(row["kind"] == OF_PHASE for row in beside):
             names = names_in(str(choice["sprint_phase"]))
             run = any((str(choice["athlete_id"]), name) in ran for name in names)
             why = FIRST_MARK if run else NOT_RUN if choice["sprint_phase"] else NO_PHASE
-            beside.append({"kind": PHASE, "reason": why})
+            beside.append({"kind": OF_PHASE, "reason": why})
         rows += [choice | row for row in beside]
     columns = list(tables.SCHEMAS["plan"].columns)
     return tables.shape("plan", pd.DataFrame(rows, columns=columns))
@@ -95,7 +93,7 @@ def _phases(choice: dict[str, Any], own: list[dict[str, Any]]) -> Iterator[dict[
     chosen = set(names_in(str(choice["sprint_phase"])))
     for row in own:
         if row["measure"] == "phase_time" and chosen & set(names_in(str(row["part"]))):
-            yield {"kind": PHASE} | {name: row[name] for name in _OF_CHANGE}
+            yield {"kind": OF_PHASE} | {name: row[name] for name in _OF_CHANGE}
 
 
 def _signs(
@@ -105,7 +103,7 @@ def _signs(
     named = set() if one is None else {(sign.test, sign.measure) for sign in one.signs}
     for row in own:
         if named & {(row["test"], row["measure"]), ("", row["measure"])}:
-            yield {"kind": SIGN} | {name: row[name] for name in _OF_CHANGE}
+            yield {"kind": OF_SIGN} | {name: row[name] for name in _OF_CHANGE}
 
 
 def by_emphasis(plan: pd.DataFrame, battery: Battery, squad: Squad) -> Iterator[Followed]:
@@ -116,7 +114,7 @@ def by_emphasis(plan: pd.DataFrame, battery: Battery, squad: Squad) -> Iterator[
         battery: the order of the tests.
         squad: who is in which group.
     """
-    rows = plan[(plan["kind"] == PHASE)]
+    rows = plan[(plan["kind"] == OF_PHASE)]
     rows = rows.assign(
         empty=rows["verdict"] == "", order=[battery.order(str(test)) for test in rows["test"]]
     ).sort_values(["athlete_id", "emphasis", "empty", "order"], kind="stable")

@@ -30,6 +30,7 @@ from pipeline.report.blocks import (
 from pipeline.report.facts import TWO_LINES, Report, label_of
 from pipeline.report.saying import said
 from pipeline.report.wording import say
+from pipeline.tables import OF_PHASE
 
 STANDS_OUT, MOST_TO_GAIN = "stands out", "most to gain"
 BALANCED, TOO_THIN = "balanced", "too thin"
@@ -37,7 +38,6 @@ BALANCED, TOO_THIN = "balanced", "too thin"
 
 SUGGESTED = "suggested"
 PUBLISHED = "published"
-PHASE = "phase"
 REACHED, LATE = "reached", "late"
 _TIME = MEASURES["phase_time"]
 
@@ -471,4 +471,4 @@ def _choice(report: Report, key: list[str], rows: list[Any]) -> Iterator[Block]:
 
 def _beside(row: Any) -> str:
     label = wording.capital(label_of(row))
-    return say("of the sprint", phase=label, test=row["test"]) if row["kind"] == PHASE else label
+    return say("of the sprint", phase=label, test=row["test"]) if row["kind"] == OF_PHASE else label

@@ -22,7 +22,7 @@ from pipeline.report.blocks import (
     Table,
 )
 from pipeline.report.facts import label_in_test, record_in
-from pipeline.report.saying import first_reason, said
+from pipeline.report.saying import CLEAR, first_reason, said
 from pipeline.report.squad_words import names_of, stretch
 from pipeline.report.wording import say
 
@@ -98,6 +98,8 @@ def line_in_words(state: Any) -> str:
         return say("line none", why=why, people=state["group_people"])
     counts = {"sprints": state["sprints"], "people": state["people"]}
     line = say(f"line {state['reference']}", **counts)
+    if state["listed_people"]:
+        line = say("line with table", line=line, listed=state["listed_people"])
     return say("line used", line=line, z=wording.number(state["z_used"], 2))
 
 
@@ -164,6 +166,7 @@ def _proposals(day: DayBundle, table: pd.DataFrame) -> Iterator[list[str]]:
 
 
 def _sign(row: Any) -> str:
+    same = row["test"] == row["sign_test"] and row["sign_measure"] in _FROM_THE_SAME_RUNS
     label = label_in_test(
         {
             "test": row["sign_test"],
@@ -172,7 +175,12 @@ def _sign(row: Any) -> str:
             "conditions": row["sign_conditions"],
         }
     )
-    return say(f"sign {row['sign']}", label=label)
+    told = say(f"sign {row['sign']}", label=label)
+    return say("same runs", sign=told) if same else told
+
+
+_FROM_THE_SAME_RUNS = ("relative_force", "relative_power", "theoretical_speed", "fade")
+"""Signs that come from the gates of the sprint itself: no witness of its own, which is said."""
 
 
 # --- what was chosen --------------------------------------------------------------------------
@@ -185,24 +193,41 @@ def chosen(day: DayBundle) -> Section:
     plan = plan[plan["athlete_id"].isin(names)]
     if plan.empty:
         return Section.of(Prose(say("squad chosen none")))
-    rows = []
-    for row in plan.to_dict("records"):
-        what = row["emphasis"] or say("no emphasis")
-        if row["sprint_phase"]:
-            what = say("squad chosen what", emphasis=what, phase=row["sprint_phase"])
-        date = wording.short_date(row["chosen"])
-        note = f"\n{row['note']}" if row["note"] else ""
-        rows.append(
-            [
-                names[row["athlete_id"]],
-                f"{say('squad chosen on', what=what, date=date)}{note}",
-                wording.capital(label_in_test(row)) if row["measure"] else wording.NOTHING,
-                _became(day, row),
-            ]
-        )
-    columns = [say(c) for c in ("col athlete", "col chosen", "col beside", "col became")]
+    choice = ["athlete_id", "chosen", "sprint_phase", "emphasis", "note"]
+    rows = [
+        [names[str(key[0])], _choice(own.iloc[0]), *_beside(day, own)]
+        for key, own in plan.groupby(choice, sort=False)
+    ]
+    columns = [say(c) for c in ("col athlete", "col chosen", "col its phase", "col its measures")]
     table = Table(say("squad chosen caption"), columns, rows, [TEXT] * 4)
     return Section.of(Prose(say("squad chosen lead")), table)
+
+
+def _choice(row: Any) -> str:
+    what = row["emphasis"] or say("no emphasis")
+    if row["sprint_phase"]:
+        what = say("squad chosen what", emphasis=what, phase=row["sprint_phase"])
+    note = f"\n{row['note']}" if row["note"] else ""
+    return f"{say('squad chosen on', what=what, date=wording.short_date(row['chosen']))}{note}"
+
+
+def _beside(day: DayBundle, own: pd.DataFrame) -> tuple[str, str]:
+    """What its phase did in each sprint; its measures that moved clearly, the others counted."""
+    rows = own.to_dict("records")
+    phases = [_told(day, row) for row in rows if row["kind"] == tables.OF_PHASE]
+    signs = [row for row in rows if row["kind"] == tables.OF_SIGN]
+    clear = [_told(day, row) for row in signs if row["verdict"] in CLEAR]
+    rest = len(signs) - len(clear)
+    if rest:
+        clear.append(say("squad chosen rest one" if rest == 1 else "squad chosen rest", n=rest))
+    return "\n".join(phases), "\n".join(clear) or wording.NOTHING
+
+
+def _told(day: DayBundle, row: Any) -> str:
+    became = _became(day, row)
+    if not row["measure"]:
+        return became
+    return say("squad chosen told", label=wording.capital(label_in_test(row)), became=became)
 
 
 def _became(day: DayBundle, row: Any) -> str:

@@ -131,7 +131,6 @@ def test_the_words_of_the_comparison_are_spelt_alike() -> None:
     assert (phases.BALANCED, phases.TOO_THIN) == (phase_gaps.BALANCED, phase_gaps.TOO_THIN)
     assert phases.SUGGESTED == emphasis.SUGGESTED
     assert phases.PUBLISHED == phase_reference.PUBLISHED
-    assert phases.PHASE == followed.PHASE
     assert (phases.REACHED, phases.LATE) == (aims.REACHED, aims.LATE)
 
 

@@ -69,7 +69,7 @@ def state(who: str, said: str, **more: Any) -> dict[str, Any]:
     return {
         "athlete_id": who, "test": "60 m", "conditions": KEY, "runs": 2, "state": said,
         "hint": False, "reference": "", "reason": "", "sprints": 0, "people": 0,
-        "group_people": 0, "z_used": None, "main": True, **more,
+        "listed_people": 0, "group_people": 0, "z_used": None, "main": True, **more,
     }  # fmt: skip
 
 
@@ -125,6 +125,17 @@ def test_what_rests_on_one_run_is_a_hint_and_the_published_line_is_named(
     )
 
 
+def test_people_of_the_staffs_table_are_counted_apart(built: DayBundle) -> None:
+    one = state(
+        "A000", "balanced", reference="squad", sprints=80, people=21, listed_people=15, z_used=1.98
+    )
+    day = given(built, {"phases": phases("A000")}, phase_states=[one])
+    (shown,) = sheets(squad.phase_by_phase(day))
+    assert shown.rows[0][-1].endswith(
+        "80 sprints by 21, 15 of them of the staff's table; z used 1.98"
+    )
+
+
 # --- emphasis -----------------------------------------------------------------------------------
 
 
@@ -136,6 +147,17 @@ def sign(who: str, says: str, emphasis: str, *found: str, phase: bool = True) ->
         "test": "60 m" if phase else "", "phase": "maximum velocity" if phase else "",
         "finding": "most to gain" if phase else "",
     }  # fmt: skip
+
+
+def test_a_sign_of_the_same_runs_says_that_it_is(built: DayBundle) -> None:
+    rows = [
+        sign("A000", "suggested", "short contacts", "lags", test, "theoretical_speed")
+        for test in ("60 m", "100 m")
+    ]
+    (shown,) = sheets(squad.emphases(given(built, {"phases": phases("A000"), "emphasis": rows})))
+    of_100, of_60 = sorted(shown.rows[0][2].split("\n"))
+    assert of_60.endswith("lags behind the others (of the same runs)")
+    assert of_100.endswith("lags behind the others")
 
 
 def test_two_signs_suggest_one_is_talked_about_and_the_cautions_stand_beside_it(
@@ -192,25 +214,33 @@ def plan(who: str, **more: str) -> dict[str, Any]:
 def test_what_was_chosen_stands_beside_what_became_of_it(built: DayBundle) -> None:
     taken = {"test": "60 m", "part": "drive", "measure": "phase_time",
              "conditions": f"{KEY}; ends=10-30 m", "from_day": "2025-09-16"}  # fmt: skip
+    sign = {"kind": "sign", "test": "drop jump", "part": "30 cm", "measure": "rsi",
+            "conditions": "drop_height_m=0.3"}  # fmt: skip
     away = {"verdict": "not comparable", "reason": "start: blocks → standing"}
     rows = [
         plan("A000", reason="not run", note="hills"),
+        plan("A000", **sign, verdict="steady", note="hills"),
         plan("A001", verdict="cannot tell", reason="within the error", **taken),
+        plan("A001", **sign, verdict="clearly better"),
+        plan("A001", **sign, verdict="cannot tell"),
+        plan("A001", **sign),
         plan("A002", **away, **taken),
     ]
     (shown,) = sheets(squad.chosen(given(built, {"plan": rows})))
     assert shown.rows == [
         [
-            name(built, 0), "short contacts for the drive (1 Oct 2025)\nhills", "–",
-            "phase not run",
+            name(built, 0), "short contacts for the drive (1 Oct 2025)\nhills", "phase not run",
+            "one other: not clear",
         ],
         [
-            name(built, 1), "short contacts for the drive (1 Oct 2025)", "60 m, 10–30 m, drive",
-            "cannot tell: less than the test's own wobble",
+            name(built, 1), "short contacts for the drive (1 Oct 2025)",
+            "60 m, 10–30 m, drive: cannot tell: less than the test's own wobble",
+            "Drop jump, reactive strength, 30 cm: clearly better\n2 others: none clear",
         ],
         [
-            name(built, 2), "short contacts for the drive (1 Oct 2025)", "60 m, 10–30 m, drive",
-            "not comparable: other start than before (blocks, now standing)",
+            name(built, 2), "short contacts for the drive (1 Oct 2025)",
+            "60 m, 10–30 m, drive: not comparable: other start than before (blocks, now standing)",
+            "–",
         ],
     ]  # fmt: skip
     assert "No proof it was the work" in words(squad.chosen(given(built, {"plan": rows})))
