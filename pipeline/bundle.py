@@ -100,6 +100,7 @@ def write(folder: Path, bundle: DayBundle) -> None:
             name: [one for one in facts.get(name, ()) if one["measure"] in allowed]
             for name in ("trends", "standings")
         }
+        own["plan"] = own["plan"].drop(columns="note")  # it may name somebody else
         person |= _of_phases(bundle, athlete_id)
         own["findings"] = own["findings"][list(_FINDING_COLUMNS)]
         rows = {name: _records(frame) for name, frame in own.items()}

@@ -46,7 +46,9 @@ DAY = {
 def data(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The data folder of the second of two days of three athletes."""
     place = tmp_path_factory.mktemp("three")
-    files: dict[str, str | bytes | None] = {"roster.csv": ROSTER}
+    plan = "athlete_id,from,sprint_phase,emphasis,note\n"
+    plan += "Qx71,2026-05-20,drive,,hills beside Bramwell Ostranderly\n"
+    files: dict[str, str | bytes | None] = {"roster.csv": ROSTER, "plan.csv": plan}
     for folder, date in ((seasons.DAY_FOLDER, "2026-09-15"), ("2026-05-spring", "2026-05-12")):
         files[f"{folder}/day.toml"] = f"date = {date}\n"
         files |= {f"{folder}/{name}": text for name, text in DAY.items()}
@@ -69,6 +71,14 @@ def test_a_slice_holds_nothing_of_another_athlete(data: Path, key: str) -> None:
             for word in (other, name, *name.split()):
                 assert word.casefold() not in text
     assert PEOPLE[key].casefold() in text
+
+
+def test_a_choice_is_in_the_own_slice_without_the_staffs_note(data: Path) -> None:
+    own = bundle.read_athlete(data / bundle.ATHLETES / "Qx71.json").plan
+    assert own["sprint_phase"].tolist() == ["drive"]
+    assert own["note"].isna().all()
+    assert "hills beside" in bundle.read_day(data).tables["plan"]["note"].item()
+    assert bundle.read_athlete(data / bundle.ATHLETES / "Rz82.json").plan.empty
 
 
 def test_the_staff_tables_do_name_the_others_so_the_slices_had_something_to_leave_out(
