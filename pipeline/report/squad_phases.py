@@ -219,7 +219,7 @@ def _beside(day: DayBundle, own: pd.DataFrame) -> tuple[str, str]:
     clear = [_told(day, row) for row in signs if row["verdict"] in CLEAR]
     rest = len(signs) - len(clear)
     if rest:
-        clear.append(say("squad chosen rest one" if rest == 1 else "squad chosen rest", n=rest))
+        clear.append(say("squad chosen rest" if clear else "squad chosen none clear", n=rest))
     return "\n".join(phases), "\n".join(clear) or wording.NOTHING
 
 

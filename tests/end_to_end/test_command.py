@@ -32,8 +32,8 @@ def test_tables_only_exits_0_and_writes_the_tables(tidy: Path, tmp_path: Path) -
     assert done.exit_code == 0, done.output
     data = tmp_path / "out" / DAY / "data"
     assert sorted(p.name for p in data.glob("*.csv")) == [
-        "account.csv", "changes.csv", "findings.csv", "phases.csv", "reliability.csv",
-        "results.csv", "targets.csv", "trials.csv",
+        "account.csv", "changes.csv", "emphasis.csv", "findings.csv", "phases.csv", "plan.csv",
+        "reliability.csv", "results.csv", "targets.csv", "trials.csv",
     ]  # fmt: skip
     assert "Rows read 13 = used 13 + flagged 0 + set aside 0." in done.output
 

@@ -230,12 +230,12 @@ def test_what_was_chosen_stands_beside_what_became_of_it(built: DayBundle) -> No
     assert shown.rows == [
         [
             name(built, 0), "short contacts for the drive (1 Oct 2025)\nhills", "phase not run",
-            "one other: not clear",
+            "none of 1 clear",
         ],
         [
             name(built, 1), "short contacts for the drive (1 Oct 2025)",
             "60 m, 10–30 m, drive: cannot tell: less than the test's own wobble",
-            "Drop jump, reactive strength, 30 cm: clearly better\n2 others: none clear",
+            "Drop jump, reactive strength, 30 cm: clearly better\nof 2 more none clear",
         ],
         [
             name(built, 2), "short contacts for the drive (1 Oct 2025)",
