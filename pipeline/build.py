@@ -37,7 +37,7 @@ from pipeline.intake import (
     status,
     trials,
 )
-from pipeline.intake.columns import SHEETS
+from pipeline.intake.columns import BODY, SHEETS
 from pipeline.intake.folder import Day, Season
 from pipeline.intake.roster import NOBODY, Roster
 from pipeline.measures import force_traces, ratios, registry
@@ -185,16 +185,23 @@ def _the_day(season: Season, key: str | None) -> Day:
     raise CannotStartError(f"The season has no testing day {key}; it has {known}.")
 
 
-def _present(taken: Trials) -> set[str]:
-    """Athletes with a result, a no-mark or a failed attempt; a planned row alone is none."""
-    keys = taken.with_results(USED, NO_MARK, FAILED)
-    return set(taken.attempts.loc[sorted(keys), "athlete_id"])
+def _tried(taken: Trials, day: str) -> pd.DataFrame:
+    """A day's attempts with a result, a no-mark or a failure; a planned row alone is none."""
+    attempts = taken.attempts
+    made = attempts.index.isin(taken.with_results(USED, NO_MARK, FAILED))
+    return attempts[(attempts["day"] == day) & made]
+
+
+def _tested(intake: Intake) -> frozenset[str]:
+    """Who tried a test of the day; to be weighed and measured is none."""
+    tried = _tried(intake.trials, intake.day.key)
+    return frozenset(tried.loc[tried["test"] != BODY, "athlete_id"])
 
 
 def _absences(
     day: Day, people: Roster, taken: Trials, excused: set[tuple[str, str]]
 ) -> list[Finding]:
-    present = _present(taken)
+    present = set(_tried(taken, day.key)["athlete_id"])
     return [
         finding("athlete-not-tested", people.place, athlete.athlete_id)
         for athlete in people.here_on(day.date)
@@ -260,7 +267,7 @@ def _compared(intake: Intake, results: pd.DataFrame, attempts: pd.DataFrame) -> 
             day=day.key,
             battery=intake.battery,
             days=Days(repeats, intake.eased),
-            people=People(squad, here, bands),
+            people=People(squad, here, bands, _tested(intake)),
             written=_written(intake),
         )
     )
@@ -315,9 +322,7 @@ def _trials_table(taken: Trials) -> pd.DataFrame:
 def _day_facts(intake: Intake, results: pd.DataFrame, term: Term) -> dict[str, Any]:
     day, battery = intake.day, intake.battery
     squad = list(intake.roster.here_on(day.date))
-    attempts = intake.trials.attempts
-    with_results = attempts.index.isin(intake.trials.with_results(USED, NO_MARK, FAILED))
-    today = attempts[(attempts["day"] == day.key) & with_results]
+    today = _tried(intake.trials, day.key)
     present = set(today["athlete_id"])
     terms = {d.key: d.term for d in intake.season.days}
     people = {a.athlete_id: a for a in intake.roster.athletes.values() if a.athlete_id in present}
@@ -338,6 +343,7 @@ def _day_facts(intake: Intake, results: pd.DataFrame, term: Term) -> dict[str, A
         ),
         "smallest_group": battery.smallest_group,
         "against": battery.against,
+        "tested": sorted(_tested(intake)),
         "ages": {a.athlete_id: age for a in squad if (age := a.age_on(day.date)) is not None},
         "repeats": sorted(repeats),
         "headlines": {

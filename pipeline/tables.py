@@ -47,6 +47,25 @@ ATTEMPTS_CORRECTED = "unequal attempts, corrected"
 FULL, LIMITED, NOT_DONE = "full", "limited", "not done"
 """What staff may say of an athlete's test."""
 
+STANDS_OUT, MOST_TO_GAIN = "stands out", "most to gain"
+BALANCED, TOO_THIN = "balanced", "too thin"
+"""What is said of a sprint by phase; of a phase only the first two, or nothing."""
+
+PUBLISHED_LINE, SQUAD_LINE = "published", "squad"
+"""Whose line a sprint's phases are held against."""
+
+SUGGESTED, TALK = "suggested", "talk about"
+LAGS, FELL, OFF = "lags", "fell", "off"
+"""What follows from a phase and the signs behind it, and what a sign may be."""
+
+REACHED, OPEN, LATE = "reached", "open", "late"
+"""How a target stands, besides ``NO_VALUE``; a late one was not reached by its date."""
+
+NOT_TESTED, TAKEN_EASY = "not tested", "taken easy"
+SHORT, LOST = "short of attempts", "set aside"
+RETESTS = (NOT_TESTED, NOT_DONE, TAKEN_EASY, SHORT, LOST)
+"""Why a test is to be taken again, in the order in which it is said."""
+
 OF_PHASE, OF_SIGN = "phase", "sign"
 """What stands beside a choice: the phase it aimed at, or a measure behind it."""
 

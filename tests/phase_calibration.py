@@ -20,10 +20,11 @@ import numpy as np
 import pandas as pd
 
 from pipeline.compare import phase_gaps, shape_model
-from pipeline.compare.phase_gaps import MOST_TO_GAIN, STANDS_OUT, OwnGaps
+from pipeline.compare.phase_gaps import OwnGaps
 from pipeline.compare.published_shape import MEN
 from pipeline.compare.shape_model import ShapeModel
 from pipeline.measures.spec import Array
+from pipeline.tables import MOST_TO_GAIN, STANDS_OUT
 
 PHASES = ("0-10 m", "10-30 m", "30-60 m", "60-100 m")
 STYLE_S = np.array([0.030, 0.026, 0.020, 0.036])

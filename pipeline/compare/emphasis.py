@@ -30,13 +30,11 @@ from pipeline.compare.phase_gaps import ENOUGH_RUNS
 from pipeline.compare.squad import YOUTH_BANDS, Squad, age_band
 from pipeline.compare.standing import Standing
 from pipeline.measures.phases import FROM_GUN
+from pipeline.tables import FELL, LAGS, OFF, SUGGESTED, TALK
 
 ANY_BY_CHANCE = 0.20
 """Chance that an athlete who is behind in nothing shows a sign among those looked at for a phase.
 It is wide, since a sign only supports a phase and decides nothing by itself."""
-
-SUGGESTED, TALK = "suggested", "talk about"
-LAGS, FELL, OFF = "lags", "fell", "off"
 
 ANGLE = "angle"
 

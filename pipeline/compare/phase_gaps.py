@@ -38,6 +38,7 @@ from scipy import stats
 from pipeline.compare import shape_model
 from pipeline.compare.shape_model import ShapeModel
 from pipeline.measures.spec import Array
+from pipeline.tables import MOST_TO_GAIN, STANDS_OUT
 
 SIDE = 0.91
 """Chance that all lower limits hold at once; the same for the upper ones. The spread of style is
@@ -45,10 +46,6 @@ itself estimated: at 0.90 a little over one athlete in ten without a weakness wa
 
 ENOUGH_RUNS = 2
 """Fewer runs than this give a hint at most."""
-
-STANDS_OUT, MOST_TO_GAIN = "stands out", "most to gain"
-BALANCED, TOO_THIN = "balanced", "too thin"
-"""What is said of an athlete; of a phase only the first two, or nothing."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,7 @@ from pipeline.compare import published_shape, shape_model
 from pipeline.compare.shape_model import ShapeModel
 from pipeline.measures.phases import FROM_GUN
 from pipeline.measures.spec import Array, key_fields
+from pipeline.tables import PUBLISHED_LINE, SQUAD_LINE
 
 FEWEST_SPRINTS, FEWEST_PEOPLE = 20, 10
 """Sprints, and people who ran them, that a line of a squad's own needs: a convention, no source.
@@ -25,8 +26,6 @@ FEWEST_IN_GROUP = 5
 
 LEAST_RANGE = 0.002
 """SD of ln T that a line needs: less, .02 s in ten, is as much error of timing as speed."""
-
-PUBLISHED, SQUAD = "published", "squad"
 
 NO_SEX = "sex not recorded"
 TOO_FEW = "too few sprints of that sex"
@@ -43,7 +42,7 @@ class Choice:
 
     Attributes:
         model: the line; ``None`` where none may serve.
-        origin: ``PUBLISHED``, ``SQUAD`` or empty.
+        origin: ``PUBLISHED_LINE``, ``SQUAD_LINE`` or empty.
         reason: one of the keys above where there is no line, else empty.
         sprints: sprints by others of that sex that could be used, published ones not counted.
         people: how many people ran them.
@@ -100,11 +99,11 @@ def choose(own: pd.DataFrame, others: pd.DataFrame) -> Choice:
         if model is None:
             reason = NO_RANGE
         elif serves(model, whole):
-            return replace(none, model=model, origin=SQUAD)
+            return replace(none, model=model, origin=SQUAD_LINE)
         else:
             reason = OUTSIDE
     if _published_serves(first, whole):
-        return replace(none, model=published_shape.MEN, origin=PUBLISHED)
+        return replace(none, model=published_shape.MEN, origin=PUBLISHED_LINE)
     return replace(none, reason=reason)
 
 

@@ -9,8 +9,9 @@ import pandas as pd
 
 from pipeline.battery import Battery
 from pipeline.compare.pairs import records
-from pipeline.compare.phase_gaps import BALANCED, ENOUGH_RUNS, STANDS_OUT, TOO_THIN
+from pipeline.compare.phase_gaps import ENOUGH_RUNS
 from pipeline.compare.squad import Squad
+from pipeline.tables import BALANCED, STANDS_OUT, TOO_THIN
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,14 +57,14 @@ def with_main(states: pd.DataFrame, battery: Battery) -> pd.DataFrame:
 
 
 def by_group(
-    phases: pd.DataFrame, states: pd.DataFrame, tested: set[str], squad: Squad
+    phases: pd.DataFrame, states: pd.DataFrame, tested: frozenset[str], squad: Squad
 ) -> Iterator[GroupPhases]:
     """Counts for each group, and for those without one under an empty name.
 
     Args:
         phases: the table ``phases``.
         states: of ``with_main``.
-        tested: athletes with a result on the day.
+        tested: who tried a test on the day.
         squad: who is in which group.
     """
     main = {str(row["athlete_id"]): row for row in records(states[states["main"]])}

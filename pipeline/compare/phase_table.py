@@ -241,7 +241,7 @@ def _judged(
         said = phase_gaps.findings(gaps, count).astype(object)
         z, used = gaps.z, float(gaps.used.max())
     elif group.people >= FEWEST_IN_GROUP:
-        said = np.where(_most(group), phase_gaps.MOST_TO_GAIN, "").astype(object)
+        said = np.where(_most(group), tables.MOST_TO_GAIN, "").astype(object)
     first = own.iloc[0]
     columns |= {
         "time": times.mean(axis=0),
@@ -269,7 +269,7 @@ def _judged(
         "conditions": first["conditions"],
         "runs": count,
         "state": state,
-        "hint": count < phase_gaps.ENOUGH_RUNS and state == phase_gaps.MOST_TO_GAIN,
+        "hint": count < phase_gaps.ENOUGH_RUNS and state == tables.MOST_TO_GAIN,
         "reference": choice.origin,
         "reason": choice.reason,
         "sprints": choice.sprints,
@@ -311,11 +311,11 @@ def _most(group: GroupGaps) -> Array:
 
 def _state(said: Array, runs: int, choice: Choice, group: GroupGaps) -> str:
     """What is said of the whole; one run is too little to call anyone balanced."""
-    for finding in (phase_gaps.STANDS_OUT, phase_gaps.MOST_TO_GAIN):
+    for finding in (tables.STANDS_OUT, tables.MOST_TO_GAIN):
         if (said == finding).any():
             return finding
     held = choice.model is not None or group.people >= FEWEST_IN_GROUP
-    return phase_gaps.BALANCED if held and runs >= phase_gaps.ENOUGH_RUNS else phase_gaps.TOO_THIN
+    return tables.BALANCED if held and runs >= phase_gaps.ENOUGH_RUNS else tables.TOO_THIN
 
 
 def against_group(own: pd.DataFrame, others: pd.DataFrame, errors: Array) -> GroupGaps:

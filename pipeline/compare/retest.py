@@ -10,11 +10,7 @@ import pandas as pd
 from pipeline.battery import Battery
 from pipeline.compare.pairs import Days, counted, records
 from pipeline.compare.squad import Squad
-from pipeline.tables import LIMITED
-
-NOT_TESTED, TAKEN_EASY = "not tested", "taken easy"
-SHORT, SET_ASIDE = "short of attempts", "set aside"
-"""Why a test is on the list, besides the staff's own word *not done*."""
+from pipeline.tables import LIMITED, LOST, NOT_TESTED, SHORT, TAKEN_EASY
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,7 +66,7 @@ def retests(
                     continue
                 yield Retest(athlete_id, test, SHORT)
             else:
-                lost = SET_ASIDE if (athlete_id, test) in aside else NOT_TESTED
+                lost = LOST if (athlete_id, test) in aside else NOT_TESTED
                 yield Retest(athlete_id, test, why or lost)
 
 

@@ -14,9 +14,7 @@ from pipeline import tables
 from pipeline.battery import Battery
 from pipeline.compare.pairs import Days, counted, is_sprint, records, winds_apart
 from pipeline.measures.registry import record_of
-
-REACHED, OPEN, LATE, NO_VALUE = "reached", "open", "late", "no value"
-"""How a target stands; a late one was not reached by its date."""
+from pipeline.tables import LATE, NO_VALUE, OPEN, REACHED
 
 
 def targets(

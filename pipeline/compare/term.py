@@ -83,14 +83,19 @@ class Term:
 
 @dataclass(frozen=True)
 class People:
-    """Who they are: the ``squad`` of all days, ``here`` on the roster on the day, and age bands.
+    """Who they are.
 
-    ``bands`` is by (athlete, day), for the references.
+    Attributes:
+        squad: everybody of all days.
+        here: who is on the roster on the day.
+        bands: age band by (athlete, day), for the references.
+        tested: who tried a test on the day.
     """
 
     squad: Squad
     here: Squad
     bands: Mapping[tuple[str, str], str]
+    tested: frozenset[str]
 
 
 @dataclass(frozen=True)
@@ -152,7 +157,7 @@ def _phases(asked: Asked, sprints: pd.DataFrame, judged: Judged) -> Phases:
     return Phases(
         table=table,
         states=states,
-        counts=tuple(phase_summary.by_group(table, states, set(now["athlete_id"]), squad)),
+        counts=tuple(phase_summary.by_group(table, states, asked.people.tested, squad)),
         emphasis=emphasis.emphasis(table, behind, judged.judged, angles, battery, squad),
     )
 

@@ -12,8 +12,7 @@ from pipeline.measures.registry import MEASURES
 from pipeline.measures.spec import ADULT
 from pipeline.report import wording
 from pipeline.report.blocks import FIGURE, NUMBER, TEXT, Block, Heading, Prose, Section, Table
-from pipeline.report.facts import label_in_test, label_of, record_in
-from pipeline.report.squad_words import stretch
+from pipeline.report.facts import label_in_test, label_of, record_in, stretch
 from pipeline.report.wording import say
 
 

@@ -173,6 +173,16 @@ def ends_of(conditions: str) -> tuple[float, str]:
     return (float(ends.split("-")[0]) if ends else 0.0), wording.dashed(ends)
 
 
+def ends_in_words(phase: Any) -> str:
+    """The ends of a row of the table ``phases``: ``30–60 m``."""
+    return wording.dashed(f"{float(phase['from_m']):g}-{float(phase['to_m']):g} m")
+
+
+def stretch(phase: Any) -> str:
+    """Such a phase with its distance before its name: ``30–60 m, maximum velocity``."""
+    return say("phase row", ends=ends_in_words(phase), name=phase["phase"])
+
+
 def in_run_order(phases: pd.DataFrame) -> pd.DataFrame:
     """Results of phases in the order in which they are run."""
     starts = [ends_of(c)[0] for c in phases["conditions"]]

@@ -27,18 +27,21 @@ from pipeline.report.blocks import (
     Section,
     Table,
 )
-from pipeline.report.facts import TWO_LINES, Report, label_of
+from pipeline.report.facts import TWO_LINES, Report, ends_in_words, label_of, stretch
 from pipeline.report.saying import said
 from pipeline.report.wording import say
-from pipeline.tables import OF_PHASE
+from pipeline.tables import (
+    BALANCED,
+    LATE,
+    MOST_TO_GAIN,
+    OF_PHASE,
+    PUBLISHED_LINE,
+    REACHED,
+    STANDS_OUT,
+    SUGGESTED,
+    TOO_THIN,
+)
 
-STANDS_OUT, MOST_TO_GAIN = "stands out", "most to gain"
-BALANCED, TOO_THIN = "balanced", "too thin"
-"""States of a sprint, of a phase the first two; the words of ``compare``, held by a test."""
-
-SUGGESTED = "suggested"
-PUBLISHED = "published"
-REACHED, LATE = "reached", "late"
 _TIME = MEASURES["phase_time"]
 
 
@@ -55,15 +58,6 @@ def _states(report: Report) -> list[dict[str, Any]]:
     """What is said of each sprint, in the battery's order."""
     order = list(report.facts["tests"])
     return sorted(report.facts["athlete"]["phase_states"], key=lambda one: order.index(one["test"]))
-
-
-def _ends(row: Any) -> str:
-    return say("ends", low=f"{row['from_m']:g}", high=f"{row['to_m']:g}")
-
-
-def _named(row: Any) -> str:
-    """The distance before a phase's name."""
-    return say("phase row", ends=_ends(row), name=row["phase"])
 
 
 def _time(seconds: float) -> str:
@@ -120,7 +114,7 @@ def _told(report: Report, state: dict[str, Any]) -> list[str]:
 
 def _of_phase(state: dict[str, Any], row: dict[str, Any]) -> Iterator[str]:
     place = {
-        "phase": _ends(row),
+        "phase": ends_in_words(row),
         "test": state["test"],
         "time": say(
             "next time one" if state["runs"] == 1 else "next time",
@@ -182,7 +176,7 @@ def _talk(report: Report, test: str) -> list[str]:
     """What the coach will, or may, talk about; never what to do."""
     own = [one for one in report.facts["athlete"]["proposals"] if one["test"] == test]
     sure = dict.fromkeys(one["talk"] for one in own if one["says"] == SUGGESTED and one["talk"])
-    named = {row["phase"]: _named(row) for row in _held(report, test)}
+    named = {row["phase"]: stretch(row) for row in _held(report, test)}
     suggested = {one["phase"] for one in own if one["says"] == SUGGESTED and one["talk"]}
     maybe = dict.fromkeys(named[one["phase"]] for one in own if one["phase"] not in suggested)
     told = []
@@ -233,7 +227,7 @@ def _line(state: dict[str, Any]) -> Iterator[str]:
         f"where line {state['reference']}",
         sprints=state["sprints"],
         people=state["people"],
-        listed=listed if state["reference"] != PUBLISHED else "",
+        listed=listed if state["reference"] != PUBLISHED_LINE else "",
     )
     yield say("where z", z=wording.number(state["z_used"], 2))
 
@@ -246,7 +240,7 @@ def _group(report: Report, state: dict[str, Any]) -> str:
 
 def _table(state: dict[str, Any], rows: list[dict[str, Any]]) -> Block:
     columns: dict[str, list[str]] = {
-        "col phase": [wording.capital(_named(row)) for row in rows],
+        "col phase": [wording.capital(stretch(row)) for row in rows],
         "col your time": [_time(row["time"]) for row in rows],
     }
     if state["reference"]:
@@ -299,7 +293,9 @@ def _drawing(state: dict[str, Any], rows: list[dict[str, Any]]) -> Block:
     costs = [
         charts.Cost(
             label=say(
-                "before lines", value=_ends(row), date=row["phase"].replace(" and ", " and\n")
+                "before lines",
+                value=ends_in_words(row),
+                date=row["phase"].replace(" and ", " and\n"),
             ),
             cost=row["own_gap"],
             low=row["low"],
@@ -311,7 +307,7 @@ def _drawing(state: dict[str, Any], rows: list[dict[str, Any]]) -> Block:
         for row in rows
     ]
     told = "; ".join(
-        say("cost alt one", phase=_named(row), cost=_signed(row["own_gap"]),
+        say("cost alt one", phase=stretch(row), cost=_signed(row["own_gap"]),
             span=_signed_span(row), word=_short(state, row))
         for row in rows
     )  # fmt: skip
@@ -420,7 +416,7 @@ def _at_targets(report: Report) -> Iterator[Block]:
         test, target = str(phases["test"].iloc[0]), float(phases["target"].iloc[0])
         rows = [
             [
-                wording.capital(_named(row)),
+                wording.capital(stretch(row)),
                 _time(row["now"]),
                 _time(row["then"]),
                 _signed(row["now"] - row["then"]),

@@ -12,11 +12,11 @@ from typing import Any
 
 from pipeline import tables
 from pipeline.bundle import DayBundle
-from pipeline.measures.spec import FAILED, NO_MARK, SIDE_INFORMATION, USED
 from pipeline.report import wording
 from pipeline.report.blocks import FIGURE, NUMBER, TEXT, VERDICT, Block, Prose, Section, Table
+from pipeline.report.facts import stretch
 from pipeline.report.squad_checks import check_first, surest
-from pipeline.report.squad_words import group_name, named_with, names_of, of_people, stretch
+from pipeline.report.squad_words import group_name, named_with, names_of, of_people
 from pipeline.report.wording import say
 
 FEW = 3
@@ -31,18 +31,9 @@ _MOST_TESTS = 3
 JUDGED = (tables.BETTER, tables.WORSE, tables.STEADY, tables.CANNOT_TELL)
 
 
-def present(day: DayBundle) -> set[str]:
-    """Athletes with a result, a no-mark or a failed attempt in a test on the day."""
-    trials = day.tables["trials"]
-    own = trials[(trials["day"] == day.day["date"]) & trials["test"].isin(list(day.day["tests"]))]
-    own = own[~own["quantity"].isin(SIDE_INFORMATION)]
-    tried = own["status"].isin((NO_MARK, FAILED)) | ((own["status"] == USED) & own["value"].notna())
-    return set(own[tried]["athlete_id"])
-
-
 def absent(day: DayBundle) -> list[Any]:
-    """Who is on the roster and has no result on the day."""
-    here = present(day)
+    """Who is on the roster and tried no test on the day."""
+    here = set(day.day["tested"])
     return [person for person in day.day["roster"] if person["id"] not in here]
 
 
@@ -149,7 +140,7 @@ def changes_table(day: DayBundle, names: list[str]) -> list[Block]:
 def _changes(day: DayBundle, group: Any, *, unjudged: bool) -> list[str]:
     verdicts = group["verdicts"]
     own = [p for p in day.day["roster"] if group["group"] in (p["groups"] or ("",))]
-    here = present(day)
+    here = set(day.day["tested"])
     counts = [str(verdicts.get(word, 0)) for word in JUDGED]
     counts.insert(2, wording.number(group["by_chance"] / 2, 1))
     row = [
@@ -258,14 +249,10 @@ def verdict_counts(counts: Mapping[str, int]) -> str:
     return ", ".join(f"{say(f'verdict word {word}')} {counts[word]}" for word in words)
 
 
-WHYS = ("not tested", "not done", "taken easy", "short of attempts", "set aside")
-"""Why a test is to be taken again, in the order in which it is said."""
-
-
 def next_time(day: DayBundle) -> Section:
     """The tests to take again, and what the data say the next day needs."""
     again = day.day["retest"]
-    told = [_again(day, why, [one for one in again if one["why"] == why]) for why in WHYS]
+    told = [_again(day, why, [one for one in again if one["why"] == why]) for why in tables.RETESTS]
     said = " ".join(part for part in told if part) or say("retest none")
     return Section.of(
         Prose(said, lead=say("retest lead")),
@@ -307,7 +294,7 @@ def _next_day(day: DayBundle) -> str:
 
 def _asked(day: DayBundle) -> Iterator[str]:
     plans = day.day["tests"]
-    short = Counter(o["test"] for o in day.day["retest"] if o["why"] == "short of attempts")
+    short = Counter(o["test"] for o in day.day["retest"] if o["why"] == tables.SHORT)
     fields = Counter[str]()
     for group in day.day["group_changes"]:
         for name, count in group["apart"].items():

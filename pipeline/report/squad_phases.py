@@ -21,9 +21,9 @@ from pipeline.report.blocks import (
     Section,
     Table,
 )
-from pipeline.report.facts import label_in_test, record_in
+from pipeline.report.facts import label_in_test, record_in, stretch
 from pipeline.report.saying import CLEAR, first_reason, said
-from pipeline.report.squad_words import names_of, stretch
+from pipeline.report.squad_words import names_of
 from pipeline.report.wording import say
 
 

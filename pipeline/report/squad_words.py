@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from pipeline.bundle import DayBundle
 from pipeline.report import wording
 from pipeline.report.wording import say
@@ -22,12 +20,6 @@ def named_with(name: str, reason: str) -> str:
 def group_name(group: str) -> str:
     """A group's name at the start of a line."""
     return wording.capital(group or say("no group"))
-
-
-def stretch(phase: Any) -> str:
-    """A phase with its distance before its name: ``30–60 m, maximum velocity``."""
-    ends = f"{float(phase['from_m']):g}–{float(phase['to_m']):g} m"
-    return say("phase row", ends=ends, name=phase["phase"])
 
 
 def of_people(test: str, count: int) -> str:

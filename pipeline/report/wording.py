@@ -473,7 +473,6 @@ SENTENCES: dict[str, str] = {
     ),
     "cautions clearance": "This report is no medical clearance and no diagnosis.",
     # --- phases: the athlete's first page
-    "ends": "{low}\u2013{high} m",
     "next lead": "Where the next tenth may be.",
     "next none": "No sprint of yours was timed by phase this time, so nothing can be said of it.",
     "next none gates": (

@@ -12,9 +12,10 @@ from hypothesis.extra import numpy as hnp
 from scipy import stats
 
 from pipeline.compare import phase_gaps, shape_model
-from pipeline.compare.phase_gaps import MOST_TO_GAIN, STANDS_OUT, OwnGaps
+from pipeline.compare.phase_gaps import OwnGaps
 from pipeline.compare.published_shape import MEN
 from pipeline.measures.spec import Array
+from pipeline.tables import MOST_TO_GAIN, STANDS_OUT
 from tests.compare.published_phases import phase_times
 
 TIMES, RACES = phase_times("M")

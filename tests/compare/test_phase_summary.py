@@ -59,7 +59,7 @@ def test_counts_add_up_and_an_athlete_counts_once() -> None:
     squad = {k: Member(k, "F", "", 20, ("sprint",)) for k in "ABCDE"} | {
         "F": Member("F", "F", "", 20, ("field",)), "G": Member("G", "F", "", 20, ("sprint",)),
     }  # fmt: skip
-    groups = list(by_group(table, states, set("ABCDEF"), squad))
+    groups = list(by_group(table, states, frozenset("ABCDEF"), squad))
     sprint, field = groups
     assert (sprint.group, sprint.athletes) == ("sprint", 5)  # G was not tested
     (drive,) = sprint.phases

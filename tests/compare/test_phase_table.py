@@ -10,10 +10,10 @@ import pytest
 
 from pipeline import tables
 from pipeline.compare import phase_reference, shape_model
-from pipeline.compare.phase_reference import PUBLISHED, SQUAD
 from pipeline.compare.phase_table import SPRINT_COLUMNS, STATE_COLUMNS, phases
 from pipeline.compare.published_shape import MEN
 from pipeline.measures.spec import Array
+from pipeline.tables import PUBLISHED_LINE, SQUAD_LINE
 from tests.compare.published_phases import phase_times
 
 NAMES = ("start", "drive", "maximum velocity", "maintenance")
@@ -79,7 +79,7 @@ FAST = shape_model.expected(MEN, np.array(9.8))
 
 def test_a_man_in_the_published_range_is_held_against_the_published_finals() -> None:
     _, state = _made(_two(FAST))
-    assert (state["reference"], state["reason"]) == (PUBLISHED, "")
+    assert (state["reference"], state["reason"]) == (PUBLISHED_LINE, "")
 
 
 @pytest.mark.parametrize(
@@ -106,7 +106,7 @@ def test_the_published_finals_serve_nobody_else(cells: dict[str, object], reason
 def test_the_published_finals_serve_their_own_range(whole: float, *, serves: bool) -> None:
     # official 9.5 to 10.4 s less a mean reaction of .15 s
     _, state = _made(_two(shape_model.expected(MEN, np.array(whole))))
-    assert state["reference"] == (PUBLISHED if serves else "")
+    assert state["reference"] == (PUBLISHED_LINE if serves else "")
 
 
 def test_the_mens_line_is_refused_to_the_two_women() -> None:
@@ -127,7 +127,7 @@ def test_a_squads_line_needs_twenty_sprints_by_ten_others(
     people: int, runs: int, *, line: bool
 ) -> None:
     _, state = _made(_two(_slow(), conditions=GATES), _squad(people, runs))
-    assert state["reference"] == (SQUAD if line else "")
+    assert state["reference"] == (SQUAD_LINE if line else "")
     assert state["reason"] == ("" if line else phase_reference.TOO_FEW)
     assert (state["sprints"], state["people"]) == (people * runs, people)
 
@@ -136,7 +136,7 @@ def test_a_womens_squad_serves_women_and_no_man() -> None:
     squad = _squad(12, 2, sex="F")
     _, woman = _made(_two(_slow(), conditions=GATES, sex="F"), squad)
     _, man = _made(_two(_slow(), conditions=GATES), squad)
-    assert (woman["reference"], man["reference"]) == (SQUAD, "")
+    assert (woman["reference"], man["reference"]) == (SQUAD_LINE, "")
 
 
 @pytest.mark.parametrize(
@@ -174,8 +174,8 @@ def test_a_squads_line_takes_over_from_the_published_one() -> None:
         for row in _squad(10, 2)
     ]
     fewer = [row for row in rows if row["athlete_id"] != "S09"]
-    assert _made(_two(FAST), rows)[1]["reference"] == SQUAD
-    assert _made(_two(FAST), fewer)[1]["reference"] == PUBLISHED
+    assert _made(_two(FAST), rows)[1]["reference"] == SQUAD_LINE
+    assert _made(_two(FAST), fewer)[1]["reference"] == PUBLISHED_LINE
 
 
 def test_far_outside_the_squads_times_there_is_no_line() -> None:
@@ -411,7 +411,7 @@ def test_the_staffs_table_makes_a_line_where_blank_conditions_fit_any() -> None:
         _two(_slow((0, 0.3, 0, 0)), conditions=GATES),
         _squad(12, 2, listed=True, conditions=bare),
     )
-    assert (state["reference"], state["people"], state["listed_people"]) == (SQUAD, 12, 12)
+    assert (state["reference"], state["people"], state["listed_people"]) == (SQUAD_LINE, 12, 12)
     assert state["group_people"] == 0  # the table is no group to stand beside
     assert table.loc[table["phase"] == "drive", "finding"].item() == "stands out"
 
@@ -435,4 +435,4 @@ def test_the_squad_and_the_staffs_table_count_together() -> None:
     listed = [row | {"athlete_id": f"L{row['athlete_id']}"}
               for row in _squad(6, 2, listed=True, conditions="start=three-point")]  # fmt: skip
     _, state = _made(_two(_slow(), conditions=GATES), _squad(6, 2), listed)
-    assert (state["reference"], state["people"], state["listed_people"]) == (SQUAD, 12, 6)
+    assert (state["reference"], state["people"], state["listed_people"]) == (SQUAD_LINE, 12, 6)

@@ -17,8 +17,7 @@ import pytest
 
 from pipeline import build, bundle, tables
 from pipeline.bundle import AthleteSlice, DayBundle
-from pipeline.compare import emphasis, followed, phase_gaps, phase_reference
-from pipeline.compare import targets as aims
+from pipeline.compare import followed, phase_reference
 from pipeline.report import athlete, phases
 from pipeline.report.blocks import Section
 from pipeline.report.facts import Report
@@ -123,15 +122,6 @@ def _lines(section: Section, start: str) -> list[str]:
 def _first(base: AthleteSlice, state: dict[str, Any], rows: Sequence[Any], **more: Any) -> str:
     made = _made(base, phase_states=[state], phases=rows, **more)
     return _words(phases.next_tenth(made))
-
-
-def test_the_words_of_the_comparison_are_spelt_alike() -> None:
-    assert phases.STANDS_OUT == phase_gaps.STANDS_OUT
-    assert phases.MOST_TO_GAIN == phase_gaps.MOST_TO_GAIN
-    assert (phases.BALANCED, phases.TOO_THIN) == (phase_gaps.BALANCED, phase_gaps.TOO_THIN)
-    assert phases.SUGGESTED == emphasis.SUGGESTED
-    assert phases.PUBLISHED == phase_reference.PUBLISHED
-    assert (phases.REACHED, phases.LATE) == (aims.REACHED, aims.LATE)
 
 
 # --- the first page -----------------------------------------------------------------------------
@@ -637,7 +627,8 @@ def test_the_pages_of_one_hold_no_phase_target_or_choice_of_another(
     for text in (page, path.read_text(encoding="utf-8")):
         assert [mark for mark in marks if mark in text] == []
     theirs_too = (tmp_path / "data" / "athletes" / "A02.json").read_text(encoding="utf-8")
-    assert [mark for mark in marks if mark not in theirs_too] == []
+    missing = [mark for mark in marks if mark not in theirs_too]
+    assert missing == ["Zwiebel"]  # a note is for staff: not even the own slice holds it
 
 
 def test_field_sprints_are_judged_on_their_page_like_any_other(tmp_path: Path) -> None:

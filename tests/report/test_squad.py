@@ -67,6 +67,21 @@ def test_who_was_not_tested_is_named_with_the_reason(tmp_path: Path) -> None:
     assert "5 values; 0 can be set beside an earlier day, 0 cannot, 5 are first marks" in said
 
 
+def test_who_was_weighed_alone_is_not_tested_and_who_got_no_mark_is(tmp_path: Path) -> None:
+    no_mark = "track,P7,60 m,1,gates,gate,DNF\n"
+    files = {
+        f"{DAY_FOLDER}/sprints.csv": sprints(7.0, 7.1, 7.2, 7.3, 7.9, extra=no_mark),
+        f"{DAY_FOLDER}/body.csv": "athlete_id,body_mass_kg\nP6,60.0\n",
+    }
+    made = day(tmp_path, files)
+    assert made.day["tested"] == ["P1", "P2", "P3", "P4", "P5", "P7"]
+    said = words(squad.tested(made))
+    assert "7 on the roster, 6 tested, 1 without a result." in said
+    assert "Not tested: Person P6." in said
+    counts = made.day["phase_counts"]
+    assert sum(group["athletes"] for group in counts) == 6
+
+
 def test_a_change_stands_below_its_value_and_what_cannot_be_compared_says_so(
     tmp_path: Path,
 ) -> None:

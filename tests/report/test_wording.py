@@ -11,21 +11,16 @@ import pytest
 
 from pipeline import tables
 from pipeline.compare import (
-    emphasis,
     followed,
     norms,
-    phase_gaps,
     phase_reference,
     phase_table,
     relations,
-    retest,
 )
-from pipeline.compare import targets as aims
 from pipeline.errors import CATALOGUE
 from pipeline.measures.registry import MEASURES
 from pipeline.report import appendix, wording
 from pipeline.report.saying import BASES
-from pipeline.report.squad_front import WHYS
 from pipeline.report.wording import SENTENCES, say
 
 SOURCES = "\n".join(
@@ -88,7 +83,7 @@ def test_what_code_puts_together_has_its_sentences_and_no_other() -> None:
     held = {
         "why ": set(tables.REASONS),
         "rung ": {norms.OWN_BAND, norms.OWN_EVENT, norms.STAFF_TABLE},
-        "again ": {*WHYS},
+        "again ": {*tables.RETESTS},
         "became ": {followed.NOT_RUN, followed.FIRST_MARK, followed.NO_PHASE},
         "line off ": {
             phase_reference.NO_SEX,
@@ -98,8 +93,8 @@ def test_what_code_puts_together_has_its_sentences_and_no_other() -> None:
             phase_reference.ONE_PHASE,
             phase_reference.NO_RANGE,
         },
-        "phase found ": {phase_gaps.STANDS_OUT, phase_gaps.MOST_TO_GAIN},
-        "sign ": {emphasis.LAGS, emphasis.FELL, emphasis.OFF},
+        "phase found ": {tables.STANDS_OUT, tables.MOST_TO_GAIN},
+        "sign ": {tables.LAGS, tables.FELL, tables.OFF},
         "verdict word ": {
             tables.BETTER,
             tables.WORSE,
@@ -108,27 +103,25 @@ def test_what_code_puts_together_has_its_sentences_and_no_other() -> None:
             tables.NOT_COMPARABLE,
             "",
         },
-        "like ": {phase_reference.PUBLISHED, phase_reference.SQUAD},
-        "where line ": {phase_reference.PUBLISHED, phase_reference.SQUAD},
+        "like ": {tables.PUBLISHED_LINE, tables.SQUAD_LINE},
+        "where line ": {tables.PUBLISHED_LINE, tables.SQUAD_LINE},
         "beside ": {norms.OWN_BAND, norms.OWN_EVENT, phase_table.OWN_AGE, phase_table.OWN_SEX},
         "thin why ": {*NO_LINE, *NO_PHASES},
         "thin help ": {*NO_LINE, *NO_PHASES},
-        "target state ": {aims.REACHED, aims.OPEN, aims.LATE, aims.NO_VALUE},
+        "target state ": {tables.REACHED, tables.OPEN, tables.LATE, tables.NO_VALUE},
         "chosen why ": {followed.NOT_RUN, followed.FIRST_MARK, followed.NO_PHASE},
     }
     for start, wanted in held.items():
         assert {key.removeprefix(start) for key in SENTENCES if key.startswith(start)} == wanted
     assert {f"sure {basis}" for basis in BASES} <= set(SENTENCES)
     states = (
-        phase_gaps.STANDS_OUT, phase_gaps.MOST_TO_GAIN, phase_gaps.BALANCED, phase_gaps.TOO_THIN,
+        tables.STANDS_OUT, tables.MOST_TO_GAIN, tables.BALANCED, tables.TOO_THIN,
     )  # fmt: skip
     assert {f"state {state}" for state in states} <= set(SENTENCES)
-    assert {f"line {phase_reference.PUBLISHED}", f"line {phase_reference.SQUAD}"} <= set(SENTENCES)
-    assert {f"says {emphasis.SUGGESTED}", f"says {emphasis.TALK}"} <= set(SENTENCES)
-    whys = {retest.NOT_TESTED, "not done", retest.TAKEN_EASY, retest.SHORT, retest.SET_ASIDE}
-    assert whys == set(WHYS)
-    assert {f"retest {why}" for why in WHYS} <= set(SENTENCES)
-    stands = (aims.REACHED, aims.OPEN, aims.LATE, aims.NO_VALUE)
+    assert {f"line {tables.PUBLISHED_LINE}", f"line {tables.SQUAD_LINE}"} <= set(SENTENCES)
+    assert {f"says {tables.SUGGESTED}", f"says {tables.TALK}"} <= set(SENTENCES)
+    assert {f"retest {why}" for why in tables.RETESTS} <= set(SENTENCES)
+    stands = (tables.REACHED, tables.OPEN, tables.LATE, tables.NO_VALUE)
     assert {f"goal {state}" for state in stands} <= set(SENTENCES)
     assert relations.FEWEST_PEOPLE == appendix.FEWEST_RELATED
     counted = [
