@@ -118,19 +118,74 @@ CATALOGUE: dict[str, Kind] = {
     ),
     "roster-id-twice": Kind(
         _ERROR,
-        "The id “{raw}” is on the roster twice (first in row {first}), letter case aside.",
+        "The id “{raw}” is on the roster twice (first in row {first}), letter case aside; the "
+        "first row stands.",
+        "Delete one of the two rows.",
+    ),
+    "roster-id-two-names": Kind(
+        _ERROR,
+        "The id “{raw}” is on the roster for two names, {names}; neither row was used.",
         "Give each athlete an id of their own.",
+    ),
+    "roster-ids-alike": Kind(
+        _WARNING,
+        "A spreadsheet may turn the id “{raw}” into “{other}”, which is another athlete's.",
+        "Use ids with a letter before the number; check that each row has the right one.",
     ),
     "roster-value": Kind(
         _WARNING, "“{raw}” is no {what}; it counts as not known.", "Correct the cell in the roster."
     ),
     "athlete-unknown": Kind(
         _ERROR,
-        "“{raw}” is not on the roster; the row belongs to nobody and was set aside.",
+        "“{raw}” is not on the roster{guess}; the row belongs to nobody and was set aside.",
         "Correct the id, or add the athlete to the roster.",
     ),
     "athlete-blank": Kind(
-        _ERROR, "The row has no athlete id; it was set aside.", "Fill in the id, or delete the row."
+        _ERROR,
+        "The row names no athlete; it was set aside.",
+        "Fill in the id or the name, or delete the row.",
+    ),
+    "athlete-id-near": Kind(
+        _WARNING,
+        "“{raw}” is no id of the roster; it was read as {match}, the only one that a spreadsheet "
+        "turns into it.",
+        "Correct the id; format the column as text so that zeros stay.",
+    ),
+    "athlete-name-near": Kind(
+        _WARNING,
+        "“{raw}” is not on the roster as written; it was read as {match}, the only name near it.",
+        "Correct the spelling; if it is somebody else, add them to the roster.",
+    ),
+    "athlete-respelled": Kind(
+        _NOTE,
+        "“{raw}” was read as {match}; only the spelling differs. Said once a sheet.",
+        "Nothing to do.",
+    ),
+    "athlete-name-shared": Kind(
+        _ERROR,
+        "“{raw}” is the name of {who}; the row was set aside.",
+        "Write the id of the one who is meant.",
+    ),
+    "athlete-unclear": Kind(
+        _ERROR,
+        "“{raw}” is not on the roster and may be {who}; the row was set aside.",
+        "Write the id of the one who is meant.",
+    ),
+    "athlete-disagrees": Kind(
+        _ERROR,
+        "The id is that of {own}, and the name “{raw}” is not{guess}; the row was set aside.",
+        "Correct whichever of the two is wrong.",
+    ),
+    "athlete-two-names": Kind(
+        _ERROR,
+        "The sheets call {own} by two names, {names}, and the roster by none; the row (“{raw}”) "
+        "was set aside.",
+        "Fill in the name on the roster, or correct the rows of the other one.",
+    ),
+    "athlete-id-contested": Kind(
+        _ERROR,
+        "“{raw}” stands on the roster for two people; the row was set aside.",
+        "Give each an id of their own, on the roster and in the sheets.",
     ),
     "athlete-not-tested": Kind(
         _WARNING,

@@ -45,7 +45,7 @@ def read_targets(
     path, twice = the_one(season, "targets")
     if path is None:
         return [], [], []
-    columns = ("athlete_id", "test", "measure", "target", "by")
+    columns = ("athlete_id", "test", "measure", "target", "by", "name")
     sheet = SideSheet(season, path, columns, columns[:4])
     aims = []
     for line, athlete_id in sheet.of_athletes(roster):
@@ -79,7 +79,7 @@ def read_plan(
     path, twice = the_one(season, "plan")
     if path is None:
         return [], [], []
-    columns = ("athlete_id", "from", "sprint_phase", "emphasis", "note")
+    columns = ("athlete_id", "from", "sprint_phase", "emphasis", "note", "name")
     sheet = SideSheet(season, path, columns, columns[:2])
     choices = []
     for line, athlete_id in sheet.of_athletes(roster):

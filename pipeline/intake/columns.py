@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
 from pipeline.battery import nearest
@@ -40,6 +40,7 @@ class Field:
 class SheetKind:
     """One kind of sheet: the column that names the test, and its fields.
 
+    Where ``athlete_id`` is required, a column ``name`` will do.
     ``fixed_test`` stands where no column names it; ``part_of`` names the labels that make a
     value's part; a sheet that is not ``timed`` looks at runs another sheet holds, so its rows are
     no attempts at the test.
@@ -71,7 +72,7 @@ def _fields(role: str, **dimensions: str) -> dict[str, Field]:
     return {name: Field(name, role, dimension) for name, dimension in dimensions.items()}
 
 
-_LABELS = _fields(LABEL, athlete_id="", session="", date="", attempt="count", fps="count")
+_LABELS = _fields(LABEL, athlete_id="", name="", session="", date="", attempt="count", fps="count")
 _TRACK = {
     **{name: Field(name, CONDITION) for name in (*folder.WORDS, *folder.TEXTS, "indoor")},
     **_fields(CONDITION, start_distance="length", run_in="length"),
@@ -83,7 +84,7 @@ SHEETS: dict[str, SheetKind] = {
         "",
         (),
         {
-            **_fields(LABEL, athlete_id="", session="", date=""),
+            **_fields(LABEL, athlete_id="", name="", session="", date=""),
             **_fields(QUANTITY, body_mass="mass", height="length", sitting_height="length"),
         },
         ("athlete_id",),
@@ -199,7 +200,7 @@ TRACES = SheetKind(
     "test",
     ("jump", "drop jump", "isometric"),
     {
-        **_fields(LABEL, athlete_id="", session="", date="", attempt="count", test=""),
+        **_fields(LABEL, athlete_id="", name="", session="", date="", attempt="count", test=""),
         **_fields(LABEL, file="", rate_hz="", column="", unit=""),
         **_fields(CONDITION, drop_height="length", arms="", side="", surface="", footwear=""),
     },
@@ -212,7 +213,11 @@ REFERENCE = replace(
     name="reference_sprints",
     kinds=("sprint",),
     fields={
-        **{k: f for k, f in SHEETS["sprints"].fields.items() if k not in ("athlete_id", "session")},
+        **{
+            k: f
+            for k, f in SHEETS["sprints"].fields.items()
+            if k not in ("athlete_id", "name", "session")
+        },
         "person": Field("athlete_id", LABEL),
         "sex": Field("sex", LABEL),
         "day": Field("date", LABEL),
@@ -254,8 +259,14 @@ def heading_faults(
             faults.append(finding("heading-unknown", at, heading=heading, guess=guess))
         elif name and name in names[:index]:
             faults.append(finding("heading-twice", at, heading=heading))
-    missing = (name for name in required if name not in names)
+    missing = _missing(required, set(names))
     return faults + [finding("heading-missing", place.at(column=n), heading=n) for n in missing]
+
+
+def _missing(required: Iterable[str], there: set[str]) -> list[str]:
+    """The required columns that are not there; for an athlete's id a name will do."""
+    named = there | ({"athlete_id"} if "name" in there else set())
+    return [name for name in required if name not in named]
 
 
 def metres(at: float) -> str:
@@ -299,8 +310,7 @@ def recognise(
         columns[key] = column
     findings.extend(
         finding("heading-missing", place.at(column=name), heading=name)
-        for name in kind.required
-        if (name, "") not in columns
+        for name in _missing(kind.required, {name for name, part in columns if not part})
     )
     return columns, findings
 

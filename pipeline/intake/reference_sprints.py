@@ -18,6 +18,7 @@ from pipeline.errors import Finding, Place, finding
 from pipeline.intake import plausibility, readers
 from pipeline.intake.columns import REFERENCE, by_heading, plain
 from pipeline.intake.folder import Day, Season, Session
+from pipeline.intake.people import People
 from pipeline.intake.readers import RowMark
 from pipeline.intake.roster import NOBODY, SEXES, Athlete, Roster
 from pipeline.intake.side_sheet import the_one
@@ -55,16 +56,9 @@ def read(season: Season, squad: Roster, battery: Battery) -> ReferenceSprints:
     day = Day(season.path, _NO_DAY, "", None, {}, Session("", _NO_DAY, {}))
     taken = read_sheet(season, day, Roster(people, place, ()), battery, (path, REFERENCE))
     checked, implausible = plausibility.check(taken.trials, battery)
-    aside = {(fault.place.sheet, fault.place.row) for fault in faults}
-    rows = (Place.last_of(source) for source in checked.attempts["place"])
-    keys = [
-        key
-        for key, row in zip(checked.attempts.index, rows, strict=True)
-        if (row.sheet, row.row) in aside
-    ]
-    sources = set(checked.values.loc[checked.values["key"].isin(keys), "source"])
+    aside = {fault.place.at(fault.place.row).source for fault in faults}
     findings = [*twice, *faults, *map(_as_headed, taken.findings), *implausible]
-    return ReferenceSprints(checked.set_aside(sources), taken.rows, findings)
+    return ReferenceSprints(checked.rows_aside(aside), taken.rows, findings)
 
 
 def _as_headed(one: Finding) -> Finding:
@@ -111,13 +105,13 @@ def _people(path: Path, place: Place, squad: Roster) -> tuple[dict[str, Athlete]
     persons: dict[str, list[_Row]] = {}
     for row in _rows(path, place):
         persons.setdefault(row.person.casefold(), []).append(row)
-    names = {athlete.name.casefold() for athlete in squad.athletes.values()}
+    listed_people = People(squad)
     people: dict[str, Athlete] = {}
     findings: list[Finding] = []
     for key, rows in persons.items():
         first = {row.sex: row for row in reversed(rows) if row.sex in SEXES}
         people[key] = _person(rows[0].person, next(iter(first)) if len(first) == 1 else "")
-        listed = key in names or squad.find(key) is not None
+        listed = bool(listed_people.named(key)) or squad.find(key) is not None
         for row in rows:
             fault = _fault(row, first, people[key].athlete_id, listed=listed)
             findings += [fault] if fault else []

@@ -7,6 +7,7 @@ import datetime as dt
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from decimal import Decimal, InvalidOperation
 from functools import cached_property
 from pathlib import Path
 
@@ -19,8 +20,8 @@ from pipeline.intake.readers import RawSheet, RowMark
 _ID = re.compile(r"[A-Za-z0-9_-]{1,64}\Z")
 _DEVICES = re.compile(r"(con|prn|aux|nul|com[0-9]|lpt[0-9])\Z", re.IGNORECASE)
 SEXES = ("F", "M")
-INITIALS, NOBODY = "initials", "none"
-SHARE = ("full", INITIALS, NOBODY)
+FULL_NAME, INITIALS, NOBODY = "full", "initials", "none"
+SHARE = (FULL_NAME, INITIALS, NOBODY)
 """What an athlete's own page may show of the name; with ``none`` no page is made."""
 
 
@@ -74,11 +75,16 @@ _DAYS_A_YEAR = 366  # never a whole year too early
 
 @dataclass(frozen=True)
 class Roster:
-    """The athletes by id, and where the file's rows stand."""
+    """The athletes by id, and where the file's rows stand.
+
+    ``contested`` holds ids, in small letters, that the file gives to two people; neither is in
+    ``athletes``.
+    """
 
     athletes: Mapping[str, Athlete]
     place: Place
     rows: tuple[RowMark, ...]
+    contested: frozenset[str] = frozenset()
 
     def find(self, text: str) -> Athlete | None:
         """The athlete a row's id means, letter case and blanks aside."""
@@ -104,6 +110,23 @@ def why_no_id(text: str) -> str:
     return ""
 
 
+_LONGEST_ID = 64
+
+
+def even_id(key: str) -> str:
+    """An id as a spreadsheet leaves it that takes it for a number: ``007`` → 7, ``12E3`` → 12000.
+
+    Zeros before a number inside a word go as well (``A01`` → ``a1``), which people leave out.
+    """
+    try:
+        number = Decimal(key)
+    except InvalidOperation:
+        return re.sub(r"(?<!\d)0+(?=\d)", "", key.casefold())
+    if not number.is_finite() or "_" in key or abs(number.adjusted()) > _LONGEST_ID:
+        return key.casefold()
+    return format(number.normalize(), "f")
+
+
 def read(season: Path) -> tuple[Roster, list[Finding]]:
     """Read the season's roster.
 
@@ -123,7 +146,8 @@ def read(season: Path) -> tuple[Roster, list[Finding]]:
     if not reader.athletes:
         raise CannotStartError(f"{path.name} lists no athlete.")
     marks = [mark for sheet in sheets for mark in RowMark.of(path.name, sheet)]
-    return Roster(reader.athletes, Place(path.name), tuple(marks)), reader.findings
+    people = Roster(reader.athletes, Place(path.name), tuple(marks), frozenset(reader.contested))
+    return people, reader.findings
 
 
 COLUMNS = (
@@ -134,8 +158,10 @@ COLUMNS = (
 class _RosterReader:
     def __init__(self) -> None:
         self._place = Place("")
-        self._first: dict[str, int] = {}
+        self._first: dict[str, tuple[Athlete, Place]] = {}
+        self._even: dict[str, str] = {}
         self.athletes: dict[str, Athlete] = {}
+        self.contested: set[str] = set()
         self.findings: list[Finding] = []
 
     def sheet(self, place: Place, sheet: RawSheet) -> None:
@@ -152,10 +178,6 @@ class _RosterReader:
         if why:
             self.findings.append(finding("roster-id", place, raw=key, why=why))
             return
-        first = self._first.setdefault(key.casefold(), number)
-        if first != number:
-            self.findings.append(finding("roster-id-twice", place, raw=key, first=first))
-            return
 
         def word(column: str, allowed: tuple[str, ...], default: str) -> str:
             text = cells.get(column, "")
@@ -164,7 +186,7 @@ class _RosterReader:
             self._unusual(number, column, text, " or ".join(allowed))
             return default
 
-        self.athletes[key] = Athlete(
+        athlete = Athlete(
             key,
             name=cells.get("name", "") or key,
             sex=word("sex", SEXES, ""),
@@ -173,8 +195,30 @@ class _RosterReader:
             event=cells.get("event", ""),
             joined=self._date(number, "joined", cells),
             left=self._date(number, "left", cells),
-            share=word("share", SHARE, "full"),
+            share=word("share", SHARE, FULL_NAME),
         )
+        self._enter(athlete, place)
+
+    def _enter(self, athlete: Athlete, place: Place) -> None:
+        """Take an athlete in, unless the id is another's: then nobody has it."""
+        key = athlete.athlete_id
+        first, there = self._first.setdefault(key.casefold(), (athlete, place))
+        if first is not athlete:
+            if _one_name(first, athlete):
+                twice = finding("roster-id-twice", place, raw=key, first=there.row)
+                self.findings.append(twice)
+                return
+            names = f"“{first.name}” and “{athlete.name}”"
+            self.findings += [
+                finding("roster-id-two-names", at, raw=key, names=names) for at in (there, place)
+            ]
+            self.athletes.pop(first.athlete_id, None)
+            self.contested.add(key.casefold())
+            return
+        other = self._even.setdefault(even_id(key), key)
+        if other != key:
+            self.findings.append(finding("roster-ids-alike", place, key, raw=key, other=other))
+        self.athletes[key] = athlete
 
     def _date(self, number: int, column: str, cells: dict[str, str]) -> dt.date | None:
         text = cells.get(column, "")
@@ -189,3 +233,9 @@ class _RosterReader:
     def _unusual(self, number: int, column: str, raw: str, what: str) -> None:
         place = self._place.at(number, column)
         self.findings.append(finding("roster-value", place, raw=raw, what=what))
+
+
+def _one_name(one: Athlete, other: Athlete) -> bool:
+    """Whether two rows of an id can be one person: equal names, or one of them has none."""
+    names = {a.name.casefold() for a in (one, other) if a.name != a.athlete_id}
+    return len(names) < 2  # noqa: PLR2004  # two names

@@ -10,6 +10,7 @@ from pipeline.errors import Finding, Place, finding
 from pipeline.intake import readers
 from pipeline.intake.columns import by_heading, heading_faults, plain
 from pipeline.intake.folder import Season
+from pipeline.intake.people import ATHLETE_ID, NAME, People
 from pipeline.intake.readers import RowMark
 from pipeline.intake.roster import Roster
 
@@ -70,12 +71,12 @@ class SideSheet:
 
     def of_athletes(self, roster: Roster) -> Iterator[tuple[Line, str]]:
         """The lines that belong to somebody on the roster, with the id; the others are faults."""
+        people = People(roster)
         for line in self._lines:
-            raw = line.cells.get("athlete_id", "")
-            athlete = roster.find(raw)
+            cells = line.cells
+            athlete, said = people.of_row(
+                line.place, cells.get(ATHLETE_ID, ""), cells.get(NAME, "")
+            )
+            self.findings += said
             if athlete is not None:
                 yield line, athlete.athlete_id
-            elif raw:
-                self.findings.append(finding("athlete-unknown", line.at("athlete_id"), raw=raw))
-            else:
-                self.findings.append(finding("athlete-blank", line.at("athlete_id")))

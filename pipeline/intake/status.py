@@ -33,7 +33,7 @@ def read_status(
     path = next(filter(is_status, sorted(day.folder.iterdir())), None)
     if path is None:
         return [], [], []
-    columns = ("athlete_id", "test", "status", "reason", "session", "date")
+    columns = ("athlete_id", "test", "status", "reason", "session", "date", "name")
     sheet = SideSheet(season, path, columns, ("athlete_id", "status"))
     given = []
     for line, athlete_id in sheet.of_athletes(roster):

@@ -28,6 +28,7 @@ from pipeline.intake.columns import (
 )
 from pipeline.intake.folder import Day, Season, Session
 from pipeline.intake.loads import Written
+from pipeline.intake.people import ATHLETE_ID, NAME, People
 from pipeline.intake.readers import RawRow, RawSheet, RowMark
 from pipeline.intake.roster import Athlete, Roster
 from pipeline.measures import registry
@@ -165,7 +166,8 @@ def clock_of(timing: str, start: str) -> str:
 
 class _DayReader:
     def __init__(self, season: Season, day: Day, roster: Roster, battery: Battery) -> None:
-        self._season, self._day, self._roster, self._battery = season, day, roster, battery
+        self._season, self._day, self._battery = season, day, battery
+        self._people = People(roster)
         self._attempts: list[dict[str, Any]] = []
         self._values: list[dict[str, Any]] = []
         self._rows: list[RowMark] = []
@@ -186,7 +188,10 @@ class _DayReader:
         values["resolution"] = finest.where(~traced, values["resolution"]).clip(lower=clocks)
         trials = Trials(attempts, values, self._traces)
         attempts.loc[sorted(trials.twice()), "timed"] = False
-        return DayTrials(trials, self._rows, self._findings)
+        contested = self._people.called_twice()
+        aside = {f.place.at(f.place.row).source for f in contested}
+        trials = trials.rows_aside(aside) if aside else trials
+        return DayTrials(trials, self._rows, self._findings + contested)
 
     # --- files ----------------------------------------------------------------------------
 
@@ -268,7 +273,7 @@ class _DayReader:
 
     def _row(self, row: _Row, first_of: dict[tuple[object, ...], int]) -> None:
         athlete = self._athlete(row)
-        plan = self._test(row) if athlete else None
+        plan = self._test(row, athlete) if athlete else None
         if athlete is None or plan is None:
             return
         if row.beyond:
@@ -456,21 +461,17 @@ class _DayReader:
         self._findings.append(finding(code, row.at(column), who, **details))
 
     def _athlete(self, row: _Row) -> Athlete | None:
-        raw = row.text("athlete_id")
-        athlete = self._roster.find(raw)
-        if athlete is None:
-            self._note("athlete-unknown" if raw else "athlete-blank", row, "athlete_id", None,
-                       **({"raw": raw} if raw else {}))  # fmt: skip
+        athlete, said = self._people.of_row(row.at(""), row.text(ATHLETE_ID), row.text(NAME))
+        self._findings += said
         return athlete
 
-    def _test(self, row: _Row) -> TestPlan | None:
+    def _test(self, row: _Row, athlete: Athlete) -> TestPlan | None:
         if row.kind.fixed_test == BODY:
             return TestPlan(BODY, BODY)
         raw = row.kind.fixed_test or row.text(row.kind.test_column)
         plan = self._battery.test_named(raw)
         if plan is None or plan.kind not in row.kind.kinds:
             known = [t.name for t in self._battery.tests.values() if t.kind in row.kind.kinds]
-            athlete = self._roster.find(row.text("athlete_id"))
             self._note(
                 "test-unknown", row, row.kind.test_column, athlete, raw=raw,
                 guess=nearest(raw, known),
@@ -768,6 +769,6 @@ class _Row:
 
     def contents(self) -> tuple[tuple[str, str, str], ...]:
         """Every cell but the athlete's and the test's names, by field, whatever their order."""
-        named = ("athlete_id", self.kind.test_column)
+        named = (ATHLETE_ID, NAME, self.kind.test_column)
         cells = ((*key, self.cell(c)) for key, c in self.columns.items() if key[0] not in named)
         return tuple(sorted(cells))
