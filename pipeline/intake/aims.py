@@ -8,11 +8,11 @@ from dataclasses import dataclass
 from pipeline.battery import Battery, nearest
 from pipeline.errors import Finding, finding
 from pipeline.intake.amounts import number
+from pipeline.intake.dates import DATE_LIKE, is_date
 from pipeline.intake.folder import Season
 from pipeline.intake.readers import RowMark
 from pipeline.intake.roster import Roster
 from pipeline.intake.side_sheet import SideSheet, the_one
-from pipeline.intake.trials import DATE_LIKE, is_date
 from pipeline.measures.registry import MEASURES
 
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from pipeline import computing, tables
 from pipeline.intake.amounts import last_digit, number
-from pipeline.intake.trials import clock_of
+from pipeline.intake.conditions import clock_of
 from pipeline.measures.spec import FAILED, NO_MARK, SET_ASIDE, USED
 from tests import seasons
 from tests.intake.small import (

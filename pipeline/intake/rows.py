@@ -1,0 +1,83 @@
+"""What belongs to one attempt, whatever the layout of the sheet it stands in."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from pipeline.errors import Finding, Place, finding
+from pipeline.intake.columns import Column, SheetKind
+from pipeline.intake.people import ATHLETE_ID, NAME
+from pipeline.intake.roster import Athlete
+
+
+@dataclass(frozen=True, slots=True)
+class Cell:
+    """A cell's text with its column and raw row; for a label a heading says, the heading's."""
+
+    text: str
+    column: Column
+    number: int
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """The cells of one attempt by field and part.
+
+    Attributes:
+        place: the sheet.
+        kind: the kind of sheet.
+        numbers: the raw rows its cells stand in, as a spreadsheet numbers them; mostly one.
+        cells: (field, part) → cell; a column without a cell in this row is there, blank.
+        beyond: what stands to the right of the last heading.
+    """
+
+    place: Place
+    kind: SheetKind
+    numbers: tuple[int, ...]
+    cells: Mapping[tuple[str, str], Cell]
+    beyond: str = ""
+
+    @property
+    def number(self) -> int:
+        """The first of its raw rows."""
+        return self.numbers[0]
+
+    def at(self, column: str) -> Place:
+        """A column's place in the first of its raw rows."""
+        return self.place.at(self.number, column)
+
+    def place_of(self, cell: Cell) -> Place:
+        """Where one of its cells stands."""
+        return self.place.at(cell.number, cell.column.heading)
+
+    def text(self, name: str) -> str:
+        """The text under a field; empty where the sheet has no such column."""
+        cell = self.cells.get((name, ""))
+        return cell.text if cell else ""
+
+    def contents(self) -> tuple[tuple[str, str, str], ...]:
+        """Every cell but the athlete's and the test's names, by field, whatever their order."""
+        named = (ATHLETE_ID, NAME, self.kind.test_column)
+        cells = ((*key, cell.text) for key, cell in self.cells.items() if key[0] not in named)
+        return tuple(sorted(cells))
+
+
+@dataclass
+class Notes:
+    """Collects what is found wrong with the rows of a day."""
+
+    findings: list[Finding] = field(default_factory=list)
+
+    def at(
+        self, code: str, row: Row, column: str, athlete: Athlete | None, **details: object
+    ) -> None:
+        """Something about a row, or about a column of it: said of each of its raw rows."""
+        who = athlete.athlete_id if athlete else ""
+        self.findings += [
+            finding(code, row.place.at(number, column), who, **details) for number in row.numbers
+        ]
+
+    def of(self, code: str, row: Row, cell: Cell, athlete: Athlete, **details: object) -> None:
+        """Something about one cell."""
+        self.findings.append(finding(code, row.place_of(cell), athlete.athlete_id, **details))
