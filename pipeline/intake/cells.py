@@ -8,10 +8,11 @@ from typing import Any
 
 import pandas as pd
 
-from pipeline.intake import amounts, columns, folder
+from pipeline.intake import amounts, folder
 from pipeline.intake.amounts import Amount, number
-from pipeline.intake.columns import QUANTITY, Column
 from pipeline.intake.folder import Session
+from pipeline.intake.headings import metres
+from pipeline.intake.kinds import CUMULATIVE, QUANTITY, SEGMENT, Column
 from pipeline.intake.loads import Written
 from pipeline.intake.roster import Athlete
 from pipeline.intake.rows import Cell, Notes, Row
@@ -35,7 +36,7 @@ def values_of(
         {**value, "clock_step": _clock_step(value, row, session)}
         for value in _quantities(row, written, athlete, notes)
     ]
-    if not any(v["quantity"] == "cumulative_time" for v in values):
+    if not any(v["quantity"] == CUMULATIVE for v in values):
         values += _cumulative(values)
     part = ": ".join(row.text(name) for name in row.kind.part_of)
     return [{**v, "part": v["part"] or part} for v in values]
@@ -151,7 +152,7 @@ def _clock_step(value: Mapping[str, Any], row: Row, session: Session) -> float:
 
 def _at(column: Column) -> float | None:
     """The distance of a split in metres; none for anything else."""
-    if column.field.name != "cumulative_time":
+    if column.field.name != CUMULATIVE:
         return None
     return float(column.part.removesuffix(" m"))
 
@@ -164,7 +165,7 @@ def _cumulative(values: list[dict[str, Any]]) -> list[dict[str, Any]]:
     segments = {
         tuple(float(m) for m in v["part"].removesuffix(" m").split("-")): v
         for v in values
-        if v["quantity"] == columns.SEGMENT and v["status"] == USED
+        if v["quantity"] == SEGMENT and v["status"] == USED
     }
     made: list[dict[str, Any]] = []
     at, total, step, clock, sources = 0.0, 0.0, 0.0, 0.0, ""
@@ -176,7 +177,7 @@ def _cumulative(values: list[dict[str, Any]]) -> list[dict[str, Any]]:
         sources = joined(sources, segment["source"])
         made.append(
             {
-                **segment, "quantity": "cumulative_time", "part": columns.metres(at), "at_m": at,
+                **segment, "quantity": CUMULATIVE, "part": metres(at), "at_m": at,
                 "value": round(total, 6), "raw": "", "resolution": step, "source": sources,
                 "clock_step": clock,
             }

@@ -15,10 +15,12 @@ from rapidfuzz.distance import OSA
 
 from pipeline.battery import nearest
 from pipeline.errors import Finding, Place, finding
-from pipeline.intake.roster import Athlete, Roster, even_id
+from pipeline.intake.columns import NAMES
+from pipeline.intake.roster import Athlete, Roster, even_id, whole_name
 
 ATHLETE_ID, NAME = "athlete_id", "name"
-"""The two headings under which a sheet says whom a row belongs to; either is enough."""
+WHO = (ATHLETE_ID, *NAMES)
+"""The fields in which a sheet says whom a row belongs to; an id or a name is enough."""
 
 ONE_SLIP, TWO_SLIPS = 5, 10
 """Letters from which on a name may differ by one slip of the hand, and by two.
@@ -135,15 +137,16 @@ class People:
         self._called: dict[str, dict[Place, str]] = {}
 
     def of_row(
-        self, row: Place, raw_id: str, raw_name: str
+        self, row: Place, cells: Mapping[str, str], headings: Mapping[str, str]
     ) -> tuple[Athlete | None, list[Finding]]:
         """The athlete of a row, nobody where it must be set aside, and what is to be said.
 
         Args:
             row: its place, without a column.
-            raw_id: the cell under ``athlete_id``, which may hold a name.
-            raw_name: the cell under ``name``; blank where there is none.
+            cells: its texts by field, those of ``WHO`` at least; the id's may hold a name.
+            headings: what the sheet calls these fields.
         """
+        raw_id, raw_name = cells.get(ATHLETE_ID, ""), whole_name(cells)
         match = self.match(raw_id, raw_name)
         athlete = match.athlete
         if athlete is not None and raw_name and athlete.athlete_id not in self._names:
@@ -155,7 +158,9 @@ class People:
             if spelling in self._said:
                 return athlete, []
             self._said.add(spelling)
-        at = row.at(row.row, match.column)
+        fields = NAMES if match.column == NAME else (ATHLETE_ID,)
+        heading = next((headings[f] for f in fields if f in headings), match.column)
+        at = row.at(row.row, heading)
         who = athlete.athlete_id if athlete else ""
         return athlete, [finding(match.code, at, who, **match.details)]
 
@@ -175,7 +180,7 @@ class People:
                 continue
             told = " and ".join(f"“{raw}”" for raw in dict.fromkeys(rows.values()))
             for row, raw in rows.items():
-                at = row.at(row.row, NAME)
+                at = row.at(row.row)
                 found.append(finding("athlete-two-names", at, raw=raw, own=key, names=told))
         return found
 

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from pipeline.errors import Finding, Place, finding
-from pipeline.intake.columns import Column, SheetKind
-from pipeline.intake.people import ATHLETE_ID, NAME
+from pipeline.intake.kinds import Column, SheetKind
+from pipeline.intake.people import WHO
 from pipeline.intake.roster import Athlete
 
 
@@ -58,7 +58,7 @@ class Row:
 
     def contents(self) -> tuple[tuple[str, str, str], ...]:
         """Every cell but the athlete's and the test's names, by field, whatever their order."""
-        named = (ATHLETE_ID, NAME, self.kind.test_column)
+        named = (*WHO, self.kind.test_column)
         cells = ((*key, cell.text) for key, cell in self.cells.items() if key[0] not in named)
         return tuple(sorted(cells))
 

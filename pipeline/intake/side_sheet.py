@@ -8,23 +8,26 @@ from pathlib import Path
 
 from pipeline.errors import Finding, Place, finding
 from pipeline.intake import readers
-from pipeline.intake.columns import by_heading, heading_faults, plain
+from pipeline.intake.columns import by_field, named, recognise
 from pipeline.intake.folder import Season
-from pipeline.intake.people import ATHLETE_ID, NAME, People
+from pipeline.intake.headings import NOTHING, Own
+from pipeline.intake.kinds import SheetKind
+from pipeline.intake.people import People
 from pipeline.intake.readers import RowMark
 from pipeline.intake.roster import Roster
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One row: where it stands, and its cells by plain heading."""
+    """One row: where it stands, its cells by field, and the heading of each field."""
 
     place: Place
     cells: dict[str, str]
+    headings: dict[str, str]
 
     def at(self, column: str) -> Place:
         """The place of one of its cells."""
-        return self.place.at(self.place.row, column)
+        return self.place.at(self.place.row, self.headings.get(column, column))
 
 
 def the_one(season: Season, stem: str) -> tuple[Path | None, list[Finding]]:
@@ -40,9 +43,7 @@ def the_one(season: Season, stem: str) -> tuple[Path | None, list[Finding]]:
 class SideSheet:
     """A small sheet with fixed headings beside the trials: its lines, rows and findings."""
 
-    def __init__(
-        self, season: Season, path: Path, columns: tuple[str, ...], required: tuple[str, ...]
-    ) -> None:
+    def __init__(self, season: Season, path: Path, kind: SheetKind, own: Own = NOTHING) -> None:
         self.rows: list[RowMark] = []
         self.findings: list[Finding] = []
         self._lines: list[Line] = []
@@ -53,30 +54,22 @@ class SideSheet:
             self.findings.append(finding("file-unreadable", place, why=error))
             return
         for sheet in sheets:
-            self._read(Place(place.file, sheet.name), sheet, columns, required)
+            self._read(Place(place.file, sheet.name), sheet, kind, own)
 
-    def _read(
-        self,
-        place: Place,
-        sheet: readers.RawSheet,
-        columns: tuple[str, ...],
-        required: tuple[str, ...],
-    ) -> None:
-        headings = [plain(h) for h in sheet.headings]
-        self.findings += heading_faults(place, sheet, columns, required)
+    def _read(self, place: Place, sheet: readers.RawSheet, kind: SheetKind, own: Own) -> None:
+        columns, faults = recognise(sheet, kind, place, own)
+        self.findings += faults
         self.rows += RowMark.of(place.file, sheet)
+        names = named(columns, len(sheet.headings))
+        headings = {name: column.heading for (name, _), column in columns.items()}
         for row in sheet.rows:
-            cells = by_heading(headings, row)
-            self._lines.append(Line(place.at(row.number), cells))
+            self._lines.append(Line(place.at(row.number), by_field(names, row), headings))
 
     def of_athletes(self, roster: Roster) -> Iterator[tuple[Line, str]]:
         """The lines that belong to somebody on the roster, with the id; the others are faults."""
         people = People(roster)
         for line in self._lines:
-            cells = line.cells
-            athlete, said = people.of_row(
-                line.place, cells.get(ATHLETE_ID, ""), cells.get(NAME, "")
-            )
+            athlete, said = people.of_row(line.place, line.cells, line.headings)
             self.findings += said
             if athlete is not None:
                 yield line, athlete.athlete_id

@@ -17,11 +17,13 @@ from pipeline.errors import Finding, Place, Severity, finding
 from pipeline.intake import cells, columns, force, layouts, loads, readers
 from pipeline.intake import conditions as surroundings
 from pipeline.intake.amounts import number
-from pipeline.intake.columns import BODY, SHEETS, TRACES, SheetKind
+from pipeline.intake.columns import BODY, SHEETS, TRACES
 from pipeline.intake.conditions import YES_NO, Conditions
 from pipeline.intake.folder import Day, Season, Session
+from pipeline.intake.headings import Own
+from pipeline.intake.kinds import SheetKind
 from pipeline.intake.loads import Written
-from pipeline.intake.people import ATHLETE_ID, NAME, People
+from pipeline.intake.people import WHO, People
 from pipeline.intake.readers import RawSheet, RowMark
 from pipeline.intake.roster import Athlete, Roster
 from pipeline.intake.rows import Notes, Row
@@ -196,7 +198,7 @@ class _DayReader:
         self._rows.extend(RowMark.of(place.file, sheet))
         if not sheet.rows:
             self._findings.append(finding("sheet-empty", place))
-        found, faults = columns.recognise(sheet, kind, place)
+        found, faults = columns.recognise(sheet, kind, place, Own(self._day.own(kind.name)))
         self._findings.extend(faults)
         missing = [f for f in faults if f.severity is Severity.ERROR]
         if missing:
@@ -382,8 +384,10 @@ class _DayReader:
 
     def _athlete(self, row: Row) -> Athlete | None:
         athlete = None
+        texts = {name: row.text(name) for name in WHO}
+        headings = {n: row.cells[n, ""].column.heading for n in WHO if (n, "") in row.cells}
         for at in map(row.place.at, row.numbers):
-            athlete, said = self._people.of_row(at, row.text(ATHLETE_ID), row.text(NAME))
+            athlete, said = self._people.of_row(at, texts, headings)
             self._findings += said
         return athlete
 

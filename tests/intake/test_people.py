@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline.errors import Place
+from pipeline.errors import Finding, Place
 from pipeline.intake.people import People, folded
 from pipeline.intake.roster import FULL_NAME, Athlete, Roster
 from tests.intake.small import adds_up, found, message, read, states
@@ -20,6 +20,12 @@ def _people(**names: str) -> People:
         for key, name in names.items()
     }
     return People(Roster(athletes, Place("roster.csv"), (), frozenset({"x09"})))
+
+
+def _of_row(
+    people: People, row: Place, raw_id: str, name: str = ""
+) -> tuple[Athlete | None, list[Finding]]:
+    return people.of_row(row, {"athlete_id": raw_id, "name": name}, {"athlete_id": "Who"})
 
 
 SQUAD = {
@@ -143,7 +149,7 @@ def test_an_id_and_a_name_beside_it(
 def test_whoever_is_meant_or_could_be_is_named(
     squad: People, raw_id: str, raw_name: str, told: tuple[str, str]
 ) -> None:
-    athlete, (said,) = squad.of_row(ROW, raw_id, raw_name)
+    athlete, (said,) = _of_row(squad, ROW, raw_id, raw_name)
     for word in told:
         assert word in said.message
     assert said.athlete_id == (athlete.athlete_id if athlete else "")
@@ -152,10 +158,10 @@ def test_whoever_is_meant_or_could_be_is_named(
 
 def test_another_spelling_is_said_once_a_sheet_and_a_near_one_at_each_row() -> None:
     people = _people(**SQUAD)
-    said = [people.of_row(ROW.at(row), "Quillon, Ada", "")[1] for row in (2, 3)]
-    said += [people.of_row(Place("b.csv", "", 2), "Quillon, Ada", "")[1]]
+    said = [_of_row(people, ROW.at(row), "Quillon, Ada")[1] for row in (2, 3)]
+    said += [_of_row(people, Place("b.csv", "", 2), "Quillon, Ada")[1]]
     assert [len(one) for one in said] == [1, 0, 1]
-    assert [len(people.of_row(ROW.at(row), "Ada Quilon", "")[1]) for row in (2, 3)] == [1, 1]
+    assert [len(_of_row(people, ROW.at(row), "Ada Quilon")[1]) for row in (2, 3)] == [1, 1]
 
 
 def test_ids_that_become_one_are_never_chosen_between() -> None:
@@ -171,7 +177,7 @@ def test_an_id_with_two_names_in_the_sheets_is_set_aside_where_the_roster_has_no
         [("A01", "Ada Quillon"), ("A01", "Bram Vale"), ("A02", "Cleo Ruud"), ("A02", "Cleo Rud")],
         start=2,
     ):
-        people.of_row(ROW.at(row), key, name)
+        _of_row(people, ROW.at(row), key, name)
     faults = people.called_twice()
     assert [(f.code, f.place.row, f.athlete_id) for f in faults] == [
         ("athlete-two-names", 2, ""), ("athlete-two-names", 3, ""),
@@ -191,6 +197,20 @@ A04,Cleo Ruud,cmj,1,0.55
 A04,Dag Marchetti,cmj,2,0.56
 X1,Ann,cmj,1,0.57
 """
+
+
+@pytest.mark.parametrize(
+    "columns", [("name",), ("Surname", "First name"), ("Vorname", "Nachname"), ("Nom", "Prénom")]
+)
+def test_a_name_in_one_or_two_columns_is_enough(tmp_path: Path, columns: tuple[str, ...]) -> None:
+    names = {"name": "Ada Quillon", "Nom": "Quillon", "Prénom": "Ada"}
+    names |= dict.fromkeys(("Surname", "Nachname"), "Quillon")
+    names |= dict.fromkeys(("First name", "Vorname"), "Ada")
+    row = ",".join(names[column] for column in columns)
+    text = ",".join(columns) + f",test,flight_time_s\n{row},cmj,0.5\n"
+    day = read(tmp_path, {"jumps.csv": text})
+    assert not found(day)
+    assert day.trials.attempts["athlete_id"].tolist() == ["A01"]
 
 
 def test_a_day_by_name_uses_who_is_plain_and_loses_no_row(tmp_path: Path) -> None:
