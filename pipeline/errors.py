@@ -27,11 +27,15 @@ class Severity(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """One kind of finding: how bad it is, its sentence, and the mend in plain words."""
+    """One kind of finding: how bad it is, its sentence, and the mend in plain words.
+
+    ``aside`` marks a row that is set aside though nothing is wrong with it: staff settled that.
+    """
 
     severity: Severity
     text: str
     fix: str
+    aside: bool = False
 
 
 _NOTE, _WARNING, _ERROR = Severity.NOTE, Severity.WARNING, Severity.ERROR
@@ -421,6 +425,58 @@ CATALOGUE: dict[str, Kind] = {
         _WARNING,
         "There is no body mass of this day or before, so strength for body mass is not given.",
         "Add the athlete to body.csv.",
+    ),
+    # --- signed corrections
+    "cell-corrected": Kind(
+        _NOTE,
+        "“{raw}” was read as “{value}”: {reason} (signed {by}, row {line} of corrections).",
+        "Nothing to do.",
+    ),
+    "cell-excluded": Kind(
+        _NOTE,
+        "“{raw}” was not used: {reason} (signed {by}, row {line} of corrections).",
+        "Nothing to do.",
+    ),
+    "row-excluded": Kind(
+        _NOTE,
+        "The row was not used: {reason} (signed {by}, row {line} of corrections).",
+        "Nothing to do.",
+        aside=True,
+    ),
+    "finding-accepted": Kind(
+        _NOTE,
+        "The finding {what} was accepted: {reason} (signed {by}, row {line} of corrections).",
+        "Nothing to do.",
+    ),
+    "correction-unsigned": Kind(
+        _ERROR,
+        "The correction has no “{what}”; it was not applied.",
+        "Fill it in: a correction says why, and who says so.",
+    ),
+    "correction-unclear": Kind(
+        _ERROR,
+        "“{raw}” is no {what}; the correction was not applied.",
+        "Correct the cell in corrections.",
+    ),
+    "correction-twice": Kind(
+        _ERROR,
+        "Another line corrects the same cell or its whole row; neither was applied.",
+        "Keep the one that is right.",
+    ),
+    "correction-stale": Kind(
+        _ERROR,
+        "The cell holds “{raw}” now, and “{was}” when this was signed; it was not applied.",
+        "Look at the cell; delete the line, or sign it again for what is there now.",
+    ),
+    "correction-nowhere": Kind(
+        _ERROR,
+        "There is no {what} as this line names it; the correction was not applied.",
+        "Write file, sheet, row and column as the finding that it answers has them.",
+    ),
+    "correction-idle": Kind(
+        _WARNING,
+        "There is nothing at that place to accept.",
+        "Delete the line, or write the place as the finding has it.",
     ),
     # --- force traces
     "trace-file": Kind(

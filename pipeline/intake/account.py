@@ -14,7 +14,7 @@ from pathlib import Path
 import pandas as pd
 
 from pipeline import tables
-from pipeline.errors import Finding, Place, Severity, finding
+from pipeline.errors import CATALOGUE, Finding, Place, Severity, finding
 from pipeline.intake import readers
 from pipeline.intake.readers import RowMark
 from pipeline.measures.spec import USED, Trials
@@ -80,14 +80,17 @@ def account(
 ) -> tuple[pd.DataFrame, list[Finding]]:
     """One line for each sheet: ``rows`` = ``used`` + ``flagged`` + ``set_aside``.
 
-    A row is *set aside* when an error kept all of it out, *flagged* when it was used but a
-    warning or an error touches it, else *used*.
+    A row is *set aside* when an error kept all of it out, or staff did; *flagged* when it was used
+    but a warning or an error touches it; else *used*.
 
     Returns:
         The table, with ``rows`` from the second count, and a finding wherever the two differ.
     """
     worst: dict[tuple[str, str, int], Severity] = {}
+    settled: set[tuple[str, str, int]] = set()
     for one in findings:
+        if one.place.row is not None and CATALOGUE[one.code].aside:
+            settled.add((one.place.file, one.place.sheet, one.place.row))
         if one.place.row is not None and one.severity is not Severity.NOTE:
             place = (one.place.file, one.place.sheet, one.place.row)
             worst[place] = min(worst.get(place, one.severity), one.severity, key=lambda s: s.rank)
@@ -97,7 +100,7 @@ def account(
         place = (mark.file, mark.sheet, mark.row)
         severity = worst.get(place)
         state = "used" if severity is None else "flagged"
-        if severity is Severity.ERROR and place not in alive:
+        if place in settled or (severity is Severity.ERROR and place not in alive):
             state = "set_aside"
         counts = states.setdefault((mark.file, mark.sheet), Counter())
         counts[state] += mark.row > 0

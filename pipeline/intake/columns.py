@@ -231,6 +231,12 @@ PLAN = of_text(
     ("athlete_id", "from"),
 )
 
+CORRECTIONS = of_text(
+    "corrections",
+    ("file", "sheet", "row", "column", "was", "action", "value", "reason", "by"),
+    ("file", "row", "action", "reason", "by"),
+)
+
 
 def by_field(names: list[str], row: RawRow) -> dict[str, str]:
     """A row's cells by field, for the ``named`` columns of a sheet of text."""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -12,6 +12,7 @@ from typing import Any
 from pipeline.battery import TIMINGS, nearest, read_toml
 from pipeline.errors import CannotStartError, Finding, Place, finding
 from pipeline.intake import readers
+from pipeline.intake.readers import RawSheet
 
 WORDS: dict[str, tuple[str, ...]] = {
     "timing": TIMINGS,
@@ -70,12 +71,34 @@ class Day:
         return next(iter(self.sessions.values())) if len(self.sessions) == 1 else self.default
 
 
+Amend = Callable[[str, list[RawSheet]], list[RawSheet]]
+"""From a file's path in the season and its sheets as read, to its sheets as they count."""
+
+
+def as_read(_: str, sheets: list[RawSheet]) -> list[RawSheet]:
+    """The sheets as they stand."""
+    return sheets
+
+
 @dataclass(frozen=True, slots=True)
 class Season:
-    """A season folder, opened."""
+    """A season folder, opened. ``amend`` lays signed corrections over what is read."""
 
     path: Path
     days: tuple[Day, ...]
+    amend: Amend = as_read
+
+    def read(self, path: Path) -> list[RawSheet]:
+        """The sheets of a file of the season, signed corrections in place.
+
+        Raises:
+            readers.UnreadableError: as ``readers.read``.
+        """
+        return self.amend(self.place(path).file, readers.read(path))
+
+    def holds(self, file: str) -> bool:
+        """Whether there is such a file, its path relative to the season."""
+        return (self.path / file).is_file()
 
     def up_to(self, day: Day) -> tuple[Day, ...]:
         """The days that a build of ``day`` may look at, oldest first."""

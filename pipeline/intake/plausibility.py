@@ -6,7 +6,7 @@ The limits are those of the measures themselves, so a new measure is guarded the
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -37,8 +37,15 @@ _ONLY_OF = {"pounds": "kg", "a": "s"}
 _LOAD_SLIPS = tuple(pair for pair in reversed(_SLIPS) if pair[0] in (1e-1, 0.45359237))
 
 
-def check(trials: Trials, battery: Battery) -> tuple[Trials, list[Finding]]:
+def check(
+    trials: Trials, battery: Battery, accepts: Callable[[Place], bool] = lambda _: False
+) -> tuple[Trials, list[Finding]]:
     """Set aside what cannot be.
+
+    Args:
+        trials: one day's.
+        battery: its limits.
+        accepts: whether staff signed for what stands at a place; it is found and not set aside.
 
     Returns:
         The trials with those values' status changed, and a finding for each.
@@ -49,7 +56,7 @@ def check(trials: Trials, battery: Battery) -> tuple[Trials, list[Finding]]:
         cleared = trials.set_aside(aside) if aside else trials
         for found, sources in rule(cleared, battery):
             findings.append(found)
-            aside |= sources
+            aside |= set() if accepts(found.place) else sources
     return (trials.set_aside(aside) if aside else trials), findings
 
 

@@ -38,7 +38,8 @@ class RowMark:
     @classmethod
     def of(cls, file: str, sheet: RawSheet) -> list[RowMark]:
         """The marks of a whole sheet."""
-        return [cls(file, sheet.name, n) for n in (0, *(row.number for row in sheet.rows))]
+        numbers = sorted((*(row.number for row in sheet.rows), *sheet.excluded))
+        return [cls(file, sheet.name, number) for number in (0, *numbers)]
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,11 +52,15 @@ class RawRow:
 
 @dataclass(frozen=True, slots=True)
 class RawSheet:
-    """Headings and rows of one sheet; ``name`` is empty for a text file."""
+    """Headings and rows of one sheet; ``name`` is empty for a text file.
+
+    ``excluded`` numbers the rows that a signed correction took out of ``rows``.
+    """
 
     name: str
     headings: tuple[str, ...]
     rows: tuple[RawRow, ...]
+    excluded: tuple[int, ...] = ()
 
 
 def named(folder: Path, stem: str) -> list[Path]:

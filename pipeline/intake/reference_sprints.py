@@ -52,7 +52,7 @@ def read(season: Season, squad: Roster, battery: Battery) -> ReferenceSprints:
         attempts = pd.DataFrame(columns=list(ATTEMPT_COLUMNS))
         return ReferenceSprints(Trials(attempts, pd.DataFrame(columns=list(VALUE_COLUMNS)), {}))
     place = season.place(path)
-    people, faults = _people(path, place, squad)
+    people, faults = _people(season, path, squad)
     day = Day(season.path, _NO_DAY, "", None, {}, Session("", _NO_DAY, {}))
     taken = read_sheet(season, day, Roster(people, place, ()), battery, (path, REFERENCE))
     checked, implausible = plausibility.check(taken.trials, battery)
@@ -84,12 +84,13 @@ class _Row:
         return self.place.at(self.place.row, self.headings[field])
 
 
-def _rows(path: Path, place: Place) -> Iterator[_Row]:
+def _rows(season: Season, path: Path) -> Iterator[_Row]:
     """Every row that names a person, of sheets that can be used; the reader tells of others."""
     try:
-        sheets = readers.read(path)
+        sheets = season.read(path)
     except readers.UnreadableError:
         return
+    place = season.place(path)
     for sheet in sheets:
         columns, _ = recognise(sheet, REFERENCE, place)
         headings = {name: column.heading for (name, _), column in columns.items()}
@@ -105,10 +106,10 @@ def _rows(path: Path, place: Place) -> Iterator[_Row]:
                 yield _Row(at, headings, cells[_ATHLETE], raw, words.sex(raw, sexes))
 
 
-def _people(path: Path, place: Place, squad: Roster) -> tuple[dict[str, Athlete], list[Finding]]:
+def _people(season: Season, path: Path, squad: Roster) -> tuple[dict[str, Athlete], list[Finding]]:
     """Everybody named, letter case aside, and one finding for each row that cannot be used."""
     persons: dict[str, list[_Row]] = {}
-    for row in _rows(path, place):
+    for row in _rows(season, path):
         persons.setdefault(row.person.casefold(), []).append(row)
     listed_people = People(squad)
     people: dict[str, Athlete] = {}

@@ -14,7 +14,7 @@ from pathlib import Path
 from pipeline.errors import CannotStartError, Finding, Place, finding
 from pipeline.intake import headings, readers, words
 from pipeline.intake.columns import ROSTER, by_field, named, recognise
-from pipeline.intake.folder import roster_file
+from pipeline.intake.folder import Amend, as_read, roster_file
 from pipeline.intake.readers import RawSheet, RowMark
 
 _ID = re.compile(r"[A-Za-z0-9_-]{1,64}\Z")
@@ -127,15 +127,15 @@ def even_id(key: str) -> str:
     return format(number.normalize(), "f")
 
 
-def read(season: Path) -> tuple[Roster, list[Finding]]:
-    """Read the season's roster.
+def read(season: Path, amend: Amend = as_read) -> tuple[Roster, list[Finding]]:
+    """Read the season's roster; ``amend`` lays signed corrections over it.
 
     Raises:
         CannotStartError: it cannot be read, or no one is on it.
     """
     path = roster_file(season)
     try:
-        sheets = readers.read(path)
+        sheets = amend(path.name, readers.read(path))
     except readers.UnreadableError as error:
         raise CannotStartError(f"{path.name} could not be read: {error}.") from error
     ids = (headings.meaning(heading, ROSTER) for heading in (sheets[0].headings if sheets else ()))

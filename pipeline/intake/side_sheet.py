@@ -46,10 +46,10 @@ class SideSheet:
     def __init__(self, season: Season, path: Path, kind: SheetKind, own: Own = NOTHING) -> None:
         self.rows: list[RowMark] = []
         self.findings: list[Finding] = []
-        self._lines: list[Line] = []
+        self.lines: list[Line] = []
         place = season.place(path)
         try:
-            sheets = readers.read(path)
+            sheets = season.read(path)
         except readers.UnreadableError as error:
             self.findings.append(finding("file-unreadable", place, why=error))
             return
@@ -63,12 +63,12 @@ class SideSheet:
         names = named(columns, len(sheet.headings))
         headings = {name: column.heading for (name, _), column in columns.items()}
         for row in sheet.rows:
-            self._lines.append(Line(place.at(row.number), by_field(names, row), headings))
+            self.lines.append(Line(place.at(row.number), by_field(names, row), headings))
 
     def of_athletes(self, roster: Roster) -> Iterator[tuple[Line, str]]:
         """The lines that belong to somebody on the roster, with the id; the others are faults."""
         people = People(roster)
-        for line in self._lines:
+        for line in self.lines:
             athlete, said = people.of_row(line.place, line.cells, line.headings)
             self.findings += said
             if athlete is not None:

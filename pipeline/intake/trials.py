@@ -177,7 +177,7 @@ class _DayReader:
     def file(self, path: Path, kind: SheetKind) -> None:
         place = self._season.place(path)
         try:
-            sheets = readers.read(path)
+            sheets = self._season.read(path)
         except readers.UnreadableError as error:
             self._findings.append(finding("file-unreadable", place, why=error))
             return
@@ -196,7 +196,7 @@ class _DayReader:
     ) -> None:
         """Read one sheet; ``first_of`` knows the file's rows so far, for copies."""
         self._rows.extend(RowMark.of(place.file, sheet))
-        if not sheet.rows:
+        if not sheet.rows and not sheet.excluded:
             self._findings.append(finding("sheet-empty", place))
         found, faults = columns.recognise(sheet, kind, place, Own(self._day.own(kind.name)))
         self._findings.extend(faults)
