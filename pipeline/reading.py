@@ -87,8 +87,8 @@ def read(season_path: Path, day_key: str | None) -> Intake:
     rows, findings = rows + more, findings + found
     plan, more, found = aims.read_plan(season, people, battery)
     rows, findings = rows + more, findings + found
-    reference = reference_sprints.read(season, people, battery)
-    rows, findings = rows + reference.rows, findings + reference.findings
+    reference = reference_sprints.read(season, people, battery, signed.accepts)
+    rows, findings = rows + reference.rows, findings + signed.accepted(reference.findings)
     excused = {(s.athlete_id, s.test) for s in given if s.status != schemas.FULL}
     together = trials.concatenate(parts)
     findings += signed.accepted(

@@ -7,7 +7,7 @@ No result, change or page comes from it.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -41,8 +41,15 @@ class ReferenceSprints:
     findings: list[Finding] = field(default_factory=list)
 
 
-def read(season: Season, squad: Roster, battery: Battery) -> ReferenceSprints:
+def read(
+    season: Season,
+    squad: Roster,
+    battery: Battery,
+    accepts: Callable[[Place], bool] = lambda _: False,
+) -> ReferenceSprints:
     """Read the season's reference_sprints; an absent one gives no run.
+
+    ``accepts`` says whether staff signed for what stands at a place.
 
     A person without a sex, or with two, is set aside: a shape is of one sex. So is who is on the
     roster: nobody is held against themselves.
@@ -55,7 +62,7 @@ def read(season: Season, squad: Roster, battery: Battery) -> ReferenceSprints:
     people, faults = _people(season, path, squad)
     day = Day(season.path, _NO_DAY, "", None, {}, Session("", _NO_DAY, {}))
     taken = read_sheet(season, day, Roster(people, place, ()), battery, (path, REFERENCE))
-    checked, implausible = plausibility.check(taken.trials, battery)
+    checked, implausible = plausibility.check(taken.trials, battery, accepts)
     aside = {fault.place.at(fault.place.row).source for fault in faults}
     findings = [*twice, *faults, *map(_as_headed, taken.findings), *implausible]
     return ReferenceSprints(checked.rows_aside(aside), taken.rows, findings)

@@ -16,7 +16,9 @@ STANDARD = "ua-1"
 """Refuses a page whose headings are out of order or whose pictures say nothing."""
 
 
-def to_pdf(blocks: list[dict[str, Any]], *, title: str, date: dt.date, templates: Path) -> bytes:
+def to_pdf(
+    blocks: list[dict[str, Any]], *, title: str, date: dt.date, templates: Path, footer: str = ""
+) -> bytes:
     """Set blocks as a PDF.
 
     Args:
@@ -24,6 +26,7 @@ def to_pdf(blocks: list[dict[str, Any]], *, title: str, date: dt.date, templates
         title: the document's title.
         date: the testing day; it stands as the document's date, so equal inputs give equal bytes.
         templates: the folder with ``report.typ``.
+        footer: what stands at the foot of each page besides title and date.
 
     Raises:
         PageError: Typst refused the page.
@@ -31,7 +34,7 @@ def to_pdf(blocks: list[dict[str, Any]], *, title: str, date: dt.date, templates
     midnight = dt.datetime.combine(date, dt.time(), tzinfo=dt.UTC)
     try:
         made = typst.compile(  # type: ignore[call-overload]  # its stub lacks files in memory
-            sources(blocks, title=title, date=date, templates=templates),
+            sources(blocks, title=title, date=date, templates=templates, footer=footer),
             format="pdf",
             font_paths=[str(fonts.FOLDER)],
             ignore_system_fonts=True,
@@ -46,10 +49,16 @@ def to_pdf(blocks: list[dict[str, Any]], *, title: str, date: dt.date, templates
 
 
 def sources(
-    blocks: list[dict[str, Any]], *, title: str, date: dt.date, templates: Path
+    blocks: list[dict[str, Any]], *, title: str, date: dt.date, templates: Path, footer: str = ""
 ) -> dict[str, bytes]:
     """The files Typst reads, in memory: the template, and the blocks as data."""
-    data = {"title": title, "date": date.isoformat(), "font": fonts.FAMILY, "blocks": blocks}
+    data = {
+        "title": title,
+        "date": date.isoformat(),
+        "footer": footer,
+        "font": fonts.FAMILY,
+        "blocks": blocks,
+    }
     return {
         "main.typ": (templates / "report.typ").read_bytes(),
         "data.json": json.dumps(_drawable(data), allow_nan=False).encode(),
