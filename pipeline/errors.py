@@ -29,13 +29,14 @@ class Severity(StrEnum):
 class Kind:
     """One kind of finding: how bad it is, its sentence, and the mend in plain words.
 
-    ``aside`` marks a row that is set aside though nothing is wrong with it: staff settled that.
+    A row with a ``no_result`` finding gives nothing, and the account counts it as set aside, be the
+    finding ever so mild.
     """
 
     severity: Severity
     text: str
     fix: str
-    aside: bool = False
+    no_result: bool = False
 
 
 _NOTE, _WARNING, _ERROR = Severity.NOTE, Severity.WARNING, Severity.ERROR
@@ -441,7 +442,7 @@ CATALOGUE: dict[str, Kind] = {
         _NOTE,
         "The row was not used: {reason} (signed {by}, row {line} of corrections).",
         "Nothing to do.",
-        aside=True,
+        no_result=True,
     ),
     "finding-accepted": Kind(
         _NOTE,

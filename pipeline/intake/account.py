@@ -80,27 +80,25 @@ def account(
 ) -> tuple[pd.DataFrame, list[Finding]]:
     """One line for each sheet: ``rows`` = ``used`` + ``flagged`` + ``set_aside``.
 
-    A row is *set aside* when an error kept all of it out, or staff did; *flagged* when it was used
-    but a warning or an error touches it; else *used*.
+    A row is *set aside* when an error kept all of it out or when it holds no result, *flagged* when
+    it was used but a warning or an error touches it, else *used*.
 
     Returns:
         The table, with ``rows`` from the second count, and a finding wherever the two differ.
     """
     worst: dict[tuple[str, str, int], Severity] = {}
-    settled: set[tuple[str, str, int]] = set()
     for one in findings:
-        if one.place.row is not None and CATALOGUE[one.code].aside:
-            settled.add((one.place.file, one.place.sheet, one.place.row))
-        if one.place.row is not None and one.severity is not Severity.NOTE:
+        weight = Severity.ERROR if CATALOGUE[one.code].no_result else one.severity
+        if one.place.row is not None and weight is not Severity.NOTE:
             place = (one.place.file, one.place.sheet, one.place.row)
-            worst[place] = min(worst.get(place, one.severity), one.severity, key=lambda s: s.rank)
+            worst[place] = min(worst.get(place, weight), weight, key=lambda s: s.rank)
     alive = _rows_alive(trials)
     states: dict[tuple[str, str], Counter[str]] = {}
     for mark in rows:
         place = (mark.file, mark.sheet, mark.row)
         severity = worst.get(place)
         state = "used" if severity is None else "flagged"
-        if place in settled or (severity is Severity.ERROR and place not in alive):
+        if severity is Severity.ERROR and place not in alive:
             state = "set_aside"
         counts = states.setdefault((mark.file, mark.sheet), Counter())
         counts[state] += mark.row > 0
