@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 from pipeline.battery import nearest
 from pipeline.errors import Finding, Place, finding
 from pipeline.intake import folder
-from pipeline.intake.readers import RawRow, RawSheet
+from pipeline.intake.frames import RawRow
+from pipeline.intake.readers import RawSheet
 from pipeline.measures.spec import COUNTED, EACH
 from pipeline.units import HEADING_UNITS, Unit
 
@@ -303,6 +304,11 @@ def recognise(
         if (name, "") not in columns
     )
     return columns, findings
+
+
+def knows(sheet: RawSheet, kind: SheetKind) -> bool:
+    """Whether any heading of a sheet means something in this kind of sheet."""
+    return any(_column(0, heading, kind) for heading in sheet.headings if heading.strip())
 
 
 def _column(index: int, heading: str, kind: SheetKind) -> Column | None:

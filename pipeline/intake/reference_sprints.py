@@ -15,7 +15,7 @@ import pandas as pd
 
 from pipeline.battery import Battery
 from pipeline.errors import Finding, Place, finding
-from pipeline.intake import plausibility, readers
+from pipeline.intake import files, plausibility, readers
 from pipeline.intake.columns import REFERENCE, by_heading, plain
 from pipeline.intake.folder import Day, Season, Session
 from pipeline.intake.readers import RowMark
@@ -93,9 +93,9 @@ def _rows(path: Path, place: Place) -> Iterator[_Row]:
     """Every row that names a person, of sheets that can be used; the reader tells of others."""
     try:
         sheets = readers.read(path)
-    except readers.UnreadableError:
+    except files.UnreadableError:
         return
-    for sheet in sheets:
+    for sheet in (one.settled(readers.has_words) for one in sheets):
         headings = [plain(heading) for heading in sheet.headings]
         if not {_PERSON, _SEX} <= set(headings):
             continue

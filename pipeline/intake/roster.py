@@ -11,7 +11,7 @@ from functools import cached_property
 from pathlib import Path
 
 from pipeline.errors import CannotStartError, Finding, Place, finding
-from pipeline.intake import readers
+from pipeline.intake import files, readers
 from pipeline.intake.columns import by_heading, heading_faults, plain
 from pipeline.intake.folder import roster_file
 from pipeline.intake.readers import RawSheet, RowMark
@@ -84,6 +84,14 @@ class Roster:
         """The athlete a row's id means, letter case and blanks aside."""
         return self._by_case.get(text.strip().casefold())
 
+    def holds(self, text: str) -> bool:
+        """Whether a text is the id or the name of somebody on the roster, letter case aside."""
+        return self.find(text) is not None or text.strip().casefold() in self._names
+
+    @cached_property
+    def _names(self) -> frozenset[str]:
+        return frozenset(athlete.name.casefold() for athlete in self.athletes.values())
+
     @cached_property
     def _by_case(self) -> dict[str, Athlete]:
         return {key.casefold(): athlete for key, athlete in self.athletes.items()}
@@ -113,11 +121,12 @@ def read(season: Path) -> tuple[Roster, list[Finding]]:
     path = roster_file(season)
     try:
         sheets = readers.read(path)
-    except readers.UnreadableError as error:
+    except files.UnreadableError as error:
         raise CannotStartError(f"{path.name} could not be read: {error}.") from error
     if not sheets or "athlete_id" not in map(plain, sheets[0].headings):
         raise CannotStartError(f"{path.name} has no column athlete_id.")
     reader = _RosterReader()
+    sheets = [sheet.settled(readers.has_words) for sheet in sheets]
     for sheet in sheets:
         reader.sheet(Place(path.name, sheet.name), sheet)
     if not reader.athletes:
@@ -140,6 +149,7 @@ class _RosterReader:
 
     def sheet(self, place: Place, sheet: RawSheet) -> None:
         self._place = place
+        self.findings += sheet.findings(place)
         self.findings += heading_faults(place, sheet, COLUMNS, ("athlete_id",))
         headings = [plain(h) for h in sheet.headings]
         for row in sheet.rows:

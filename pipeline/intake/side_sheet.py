@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.errors import Finding, Place, finding
-from pipeline.intake import readers
+from pipeline.intake import files, readers
 from pipeline.intake.columns import by_heading, heading_faults, plain
 from pipeline.intake.folder import Season
 from pipeline.intake.readers import RowMark
@@ -28,12 +28,12 @@ class Line:
 
 def the_one(season: Season, stem: str) -> tuple[Path | None, list[Finding]]:
     """The season's own sheet of a name, if there is one; any further one is named and not read."""
-    files = readers.named(season.path, stem)
+    found = files.named(season.path, stem)
     twice = [
-        finding("sheet-twice", season.place(path), kind=stem, other=files[0].name)
-        for path in files[1:]
+        finding("sheet-twice", season.place(path), kind=stem, other=found[0].name)
+        for path in found[1:]
     ]
-    return (files[0] if files else None), twice
+    return (found[0] if found else None), twice
 
 
 class SideSheet:
@@ -48,11 +48,12 @@ class SideSheet:
         place = season.place(path)
         try:
             sheets = readers.read(path)
-        except readers.UnreadableError as error:
+        except files.UnreadableError as error:
             self.findings.append(finding("file-unreadable", place, why=error))
             return
         for sheet in sheets:
-            self._read(Place(place.file, sheet.name), sheet, columns, required)
+            settled = sheet.settled(readers.has_words)
+            self._read(Place(place.file, sheet.name), settled, columns, required)
 
     def _read(
         self,
@@ -62,6 +63,7 @@ class SideSheet:
         required: tuple[str, ...],
     ) -> None:
         headings = [plain(h) for h in sheet.headings]
+        self.findings += sheet.findings(place)
         self.findings += heading_faults(place, sheet, columns, required)
         self.rows += RowMark.of(place.file, sheet)
         for row in sheet.rows:
