@@ -6,8 +6,9 @@ sentence and what to do about it; nothing else in the project words a finding.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from urllib.parse import unquote
 
@@ -599,6 +600,15 @@ def grouped(findings: Iterable[Finding]) -> list[Finding]:
         else:
             left.append(finding(code, Place(file, sheet), count=len(rows), rows=spans(rows)))
     return left
+
+
+def catalogue() -> list[tuple[str, Kind]]:
+    """Every kind of finding by its code, the worst first, each detail as an ellipsis."""
+    blank: defaultdict[str, str] = defaultdict(lambda: "…")
+    kinds = [
+        (code, replace(kind, text=kind.text.format_map(blank))) for code, kind in CATALOGUE.items()
+    ]
+    return sorted(kinds, key=lambda pair: (pair[1].severity.rank, pair[0]))
 
 
 def in_order(findings: Iterable[Finding]) -> list[Finding]:
