@@ -14,8 +14,9 @@ from pipeline.intake import headings
 from pipeline.intake.amounts import number
 from pipeline.intake.columns import CORRECTIONS, ROSTER
 from pipeline.intake.folder import Day, Season
+from pipeline.intake.frames import RawRow
 from pipeline.intake.people import WHO, People
-from pipeline.intake.readers import RawRow, RawSheet, RowMark
+from pipeline.intake.readers import RawSheet, RowMark
 from pipeline.intake.roster import Roster
 from pipeline.intake.side_sheet import Line, SideSheet, the_one
 from pipeline.intake.words import plain

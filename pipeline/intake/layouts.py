@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from pipeline.errors import Place
+from pipeline.intake.frames import RawRow
 from pipeline.intake.kinds import Column, SheetKind
-from pipeline.intake.readers import RawRow, RawSheet
+from pipeline.intake.readers import RawSheet
 from pipeline.intake.rows import Cell, Row
 
 

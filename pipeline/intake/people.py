@@ -190,6 +190,10 @@ class People:
         same = (key for key, name in self._names.items() if wanted.same(name))
         return [self._roster.athletes[key] for key in same]
 
+    def holds(self, text: str) -> bool:
+        """Whether a text is the id or the name of somebody on the roster."""
+        return self._roster.find(text) is not None or bool(self.named(text))
+
     # --- the rules --------------------------------------------------------------------------
 
     def _match(self, raw_id: str, raw_name: str) -> Match:

@@ -12,7 +12,7 @@ from functools import cached_property
 from pathlib import Path
 
 from pipeline.errors import CannotStartError, Finding, Place, finding
-from pipeline.intake import headings, readers, words
+from pipeline.intake import files, headings, readers, words
 from pipeline.intake.columns import ROSTER, by_field, named, recognise
 from pipeline.intake.folder import Amend, as_read, roster_file
 from pipeline.intake.readers import RawSheet, RowMark
@@ -136,12 +136,13 @@ def read(season: Path, amend: Amend = as_read) -> tuple[Roster, list[Finding]]:
     path = roster_file(season)
     try:
         sheets = amend(path.name, readers.read(path))
-    except readers.UnreadableError as error:
+    except files.UnreadableError as error:
         raise CannotStartError(f"{path.name} could not be read: {error}.") from error
     ids = (headings.meaning(heading, ROSTER) for heading in (sheets[0].headings if sheets else ()))
     if not any(found is not None and found.field.name == "athlete_id" for found in ids):
         raise CannotStartError(f"{path.name} has no column athlete_id.")
     reader = _RosterReader()
+    sheets = [sheet.settled(readers.has_words) for sheet in sheets]
     for sheet in sheets:
         reader.sheet(Place(path.name, sheet.name), sheet)
     if not reader.athletes:
@@ -163,6 +164,7 @@ class _RosterReader:
 
     def sheet(self, place: Place, sheet: RawSheet) -> None:
         self._place = place
+        self.findings += sheet.findings(place)
         columns, faults = recognise(sheet, ROSTER, place)
         self.findings += faults
         self._headings = {name: column.heading for (name, _), column in columns.items()}

@@ -14,7 +14,7 @@ import pandas as pd
 
 from pipeline.battery import Battery, TestPlan, nearest
 from pipeline.errors import Finding, Place, Severity, finding
-from pipeline.intake import cells, columns, force, layouts, loads, readers
+from pipeline.intake import cells, columns, files, force, layouts, loads
 from pipeline.intake import conditions as surroundings
 from pipeline.intake.amounts import number
 from pipeline.intake.columns import BODY, SHEETS, TRACES
@@ -101,7 +101,7 @@ GOOD_WORDS = frozenset({"good", "yes", "ok"})
 
 def is_status(path: Path) -> bool:
     """Whether a file of a day is its status sheet."""
-    return path.stem.casefold() == "status" and path.suffix.lower() in readers.SUFFIXES
+    return path.stem.casefold() == "status" and path.suffix.lower() in files.SUFFIXES
 
 
 class _DayReader:
@@ -140,7 +140,7 @@ class _DayReader:
         """The day's sheets in the order of their names, once each."""
         taken: dict[str, Path] = {}
         for path in sorted(self._day.folder.iterdir(), key=lambda p: p.name):
-            if is_status(path) or path.name == "day.toml" or path.name.startswith((".", "~$")):
+            if is_status(path) or path.name == "day.toml" or files.is_litter(path):
                 continue
             place = self._season.place(path)
             if path.is_dir() and path.name.casefold() == force.FOLDER:
@@ -152,7 +152,7 @@ class _DayReader:
             kind = SHEETS.get(path.stem.casefold())
             if kind is None:
                 self._findings.append(finding("file-not-used", place, known=", ".join(SHEETS)))
-            elif path.suffix.lower() not in readers.SUFFIXES:
+            elif path.suffix.lower() not in files.SUFFIXES:
                 self._findings.append(finding("file-format", place, suffix=path.suffix))
             elif kind.name in taken:
                 other = taken[kind.name].name
@@ -167,7 +167,7 @@ class _DayReader:
             return
         self._plates = force.Plates(self._force_folder)
         self._masses = self._body_masses()
-        lists = readers.named(self._force_folder, TRACES.name)
+        lists = files.named(self._force_folder, TRACES.name)
         for path in lists[1:]:
             details = {"kind": TRACES.name, "other": lists[0].name}
             self._findings.append(finding("sheet-twice", self._season.place(path), **details))
@@ -180,14 +180,20 @@ class _DayReader:
         place = self._season.place(path)
         try:
             sheets = self._season.read(path)
-        except readers.UnreadableError as error:
+        except files.UnreadableError as error:
             self._findings.append(finding("file-unreadable", place, why=error))
             return
         if not sheets:
             self._findings.append(finding("sheet-empty", place))
         first_of: dict[tuple[object, ...], int] = {}
-        for sheet in sheets:
-            self._sheet(Place(place.file, sheet.name), sheet, kind, first_of)
+        known = [columns.knows(sheet, kind) for sheet in sheets]
+        for sheet, is_known in zip(sheets, known, strict=True):
+            if is_known or not any(known):
+                settled = sheet.settled(lambda row: self._people.holds(row.texts[0]))
+                self._sheet(Place(place.file, sheet.name), settled, kind, first_of)
+            else:
+                self._rows.extend(RowMark.of(place.file, sheet))
+                self._findings.extend(sheet.passed_over(Place(place.file, sheet.name)))
 
     def _sheet(
         self,
@@ -198,6 +204,7 @@ class _DayReader:
     ) -> None:
         """Read one sheet; ``first_of`` knows the file's rows so far, for copies."""
         self._rows.extend(RowMark.of(place.file, sheet))
+        self._findings.extend(sheet.findings(place))
         if not sheet.rows and not sheet.excluded:
             self._findings.append(finding("sheet-empty", place))
         found, faults = columns.recognise(sheet, kind, place, Own(self._day.own(kind.name)))
