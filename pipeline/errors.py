@@ -74,6 +74,67 @@ CATALOGUE: dict[str, Kind] = {
         "Column {number} has values but no heading; it was not read.",
         "Give the column a heading, or clear it.",
     ),
+    "heading-unit": Kind(
+        _WARNING,
+        "The heading “{heading}” gives no unit; its column was not read.",
+        "Put the unit at its end, as in “{example}”.",
+    ),
+    "heading-which-attempt": Kind(
+        _WARNING,
+        "“{heading}” stands beside columns of single attempts and does not say which of them it "
+        "belongs to; it was not read.",
+        "Number it like the others (wind 1, wind 2), or leave it if it only sums them up.",
+    ),
+    "column-summary": Kind(
+        _NOTE,
+        "“{heading}” sums up attempts that stand beside it; it was not read, so that none counts "
+        "twice.",
+        "Nothing to do.",
+    ),
+    "summary-alone": Kind(
+        _WARNING,
+        "“{heading}” is a best, a mean or the like of attempts that this sheet does not hold; it "
+        "was not read.",
+        "Enter the attempts; head it without that word if there was one attempt only.",
+    ),
+    "occasion-unknown": Kind(
+        _ERROR,
+        "“{heading}” is from before or after something, and the day file does not say that the day "
+        "had two occasions; it was not read.",
+        "Add [session.pre] and [session.post] to day.toml; the two are never set side by side.",
+    ),
+    "layout-across": Kind(
+        _NOTE,
+        "The results stand side by side in {count} groups of columns; each was read by itself.",
+        "Nothing to do.",
+    ),
+    "result-twice": Kind(
+        _ERROR,
+        "“{raw}” is of a test that {other} holds for this athlete, too; it was set aside, so that "
+        "none counts twice.",
+        "Keep the test in one of the two files.",
+    ),
+    "unit-unknown": Kind(
+        _ERROR,
+        "“{raw}” is no unit that is known here; the row was set aside.",
+        "Write the unit as at the end of a heading: s, ms, cm, m, kg, lb …",
+    ),
+    "unit-blank": Kind(
+        _ERROR,
+        "The row gives no unit that goes with “{raw}”; it was set aside.",
+        "Fill in the unit.",
+    ),
+    "measure-unknown": Kind(
+        _ERROR,
+        "“{raw}” is no quantity of this sheet in that unit{guess}; the row was set aside.",
+        "Name it as a heading does: height, flight_time, t10 …",
+    ),
+    "attempt-needed": Kind(
+        _ERROR,
+        "This attempt's values stand in several rows, and no number says which belong together; "
+        "the row was set aside.",
+        "Add a column attempt.",
+    ),
     "heading-missing": Kind(
         _ERROR,
         "The column “{heading}” is missing, so no row of this sheet can be used.",

@@ -73,6 +73,7 @@ _WORDS: dict[str, tuple[str, ...]] = {
 """How people write each unit behind a number, by the ending of a heading."""
 
 _UNIT_OF = {word: HEADING_UNITS[ending] for ending, words in _WORDS.items() for word in words}
+_ENDING_OF = {word: ending for ending, words in _WORDS.items() for word in words}
 _PAIRS = tuple((ending, unit) for ending, unit in HEADING_UNITS.items() if unit.larger)
 _WITH_UNIT = re.compile(
     r"(?P<number>[\d.,+\- \u00a0\u202f]*\d)\s*(?P<word>[^\d\s.,+-][^\d]*?)\.?\Z"
@@ -118,6 +119,12 @@ def read(text: str, unit: Unit | None) -> Amount | None:
     if own is None or value is None or own["word"] not in _UNIT_OF:
         return None
     return Amount(value, last_digit(own["number"]), _UNIT_OF[own["word"]])
+
+
+def ending_of(text: str) -> str:
+    """The heading's ending for the unit that a cell names itself; nothing where it names none."""
+    own = _WITH_UNIT.match(text.strip().casefold()) if len(text) <= _LONGEST_NUMBER else None
+    return _ENDING_OF.get(own["word"], "") if own else ""
 
 
 def _pair(found: re.Match[str], unit: Unit) -> Amount | None:

@@ -14,14 +14,12 @@ from pipeline.intake.columns import QUANTITY, Column
 from pipeline.intake.folder import Session
 from pipeline.intake.loads import Written
 from pipeline.intake.roster import Athlete
-from pipeline.intake.rows import Cell, Notes, Row
+from pipeline.intake.rows import Cell, Notes, Row, is_blank
 from pipeline.measures.spec import NO_MARK, SET_ASIDE, USED, joined
 from pipeline.units import HEADING_UNITS, SI, Unit
 
 NO_MARK_WORDS = frozenset({"dns", "dnf", "dq", "nt", "nm", "-", "–", "x", "n/a", "failed"})
 """Entries that say “no result” and are kept as what they are."""
-
-BLANK_WORDS = frozenset({"", "nan"})
 
 MAT_TIMES = ("contact_time", "flight_time")
 """What a mat's clock takes; the gates of the same day have another."""
@@ -70,7 +68,7 @@ def _quantities(
     for cell in row.cells.values():
         raw, column = cell.text, cell.column
         name = column.field.name
-        if column.field.role != QUANTITY or raw.casefold() in BLANK_WORDS:
+        if column.field.role != QUANTITY or is_blank(raw):
             continue
         if name == "reps" and name in written.texts:
             continue  # the load cell says it

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 
 from pipeline.battery import nearest
@@ -191,6 +191,20 @@ SHEETS: dict[str, SheetKind] = {
         part_of=("checkpoint", "angle"),
         timed=False,
     ),
+    "results": SheetKind(
+        "results",
+        "test",
+        ("sprint", "flying", "repeated", "jump", "distance jump", "lift", "other"),
+        {
+            **_LABELS,
+            **_fields(LABEL, set="count", rep="count", result="", maximal=""),
+            "test": Field("test", LABEL),
+            **_TRACK,
+            **_fields(CONDITION, side="", arms="", leg="", depth="", load_is=""),
+            **_fields(QUANTITY, reps="count"),
+        },
+        ("athlete_id", "test"),
+    ),
 }
 """Every sheet a testing day may hold, by the file's name without its ending."""
 
@@ -264,16 +278,23 @@ def metres(at: float) -> str:
 
 
 def recognise(
-    sheet: RawSheet, kind: SheetKind, place: Place
+    sheet: RawSheet,
+    kind: SheetKind,
+    place: Place,
+    elsewhere: Collection[int] = (),
+    given: Collection[str] = (),
 ) -> tuple[dict[tuple[str, str], Column], list[Finding]]:
     """The columns of a sheet by field name and part, and what was wrong with its headings.
 
     A sheet that lacks a required column gives an ``heading-missing`` finding; the caller then
-    sets every row aside.
+    sets every row aside. Columns at the places ``elsewhere`` are not looked at; ``given`` names
+    the fields that those say.
     """
     columns: dict[tuple[str, str], Column] = {}
     findings: list[Finding] = []
     for index, heading in enumerate(sheet.headings):
+        if index in elsewhere:
+            continue
         if not heading.strip():
             filled = (r for r in sheet.rows if index < len(r.cells) and r.cells[index].strip())
             first = next(filled, None)
@@ -281,7 +302,7 @@ def recognise(
                 blank = place.at(first.number)
                 findings.append(finding("heading-blank", blank, number=index + 1))
             continue
-        column = _column(index, heading, kind)
+        column = column_of(index, heading, kind)
         if column is None:
             findings.append(
                 finding(
@@ -300,12 +321,13 @@ def recognise(
     findings.extend(
         finding("heading-missing", place.at(column=name), heading=name)
         for name in kind.required
-        if (name, "") not in columns
+        if (name, "") not in columns and name not in given
     )
     return columns, findings
 
 
-def _column(index: int, heading: str, kind: SheetKind) -> Column | None:
+def column_of(index: int, heading: str, kind: SheetKind) -> Column | None:
+    """The column that a heading by itself makes in a kind of sheet; ``None`` if none."""
     name = plain(heading)
     field = kind.fields.get(name)
     if field is not None and field.dimension in ("", "count"):

@@ -9,6 +9,7 @@ from pipeline.intake import amounts, columns, folder
 from pipeline.intake.amounts import Amount, number
 from pipeline.intake.cells import fits
 from pipeline.intake.columns import BODY, CONDITION, Column
+from pipeline.intake.compound import OCCASIONS
 from pipeline.intake.dates import DATE_LIKE, is_date
 from pipeline.intake.folder import Session
 from pipeline.intake.roster import Athlete
@@ -18,24 +19,29 @@ from pipeline.measures.spec import USED, key_word
 Conditions = dict[str, tuple[str, str]]
 """Condition → (text, source)."""
 
+_APART = ("occasion", "mark")
+"""Before or after, where a day holds both; and a sign that sets a result apart from others."""
+
 KEY_FIELDS: dict[str, tuple[str, ...]] = {
     "sprint": (
         "start", "start_distance_m", "run_in_m", "clock", "timing", "beams", "indoor", "surface",
-        "footwear",
+        "footwear", *_APART,
     ),
     "flying": (
         "start", "run_in_m", "clock", "timing", "beams", "indoor", "surface", "footwear",
+        *_APART,
     ),
     "repeated": (
         "start", "start_distance_m", "clock", "timing", "beams", "indoor", "surface", "footwear",
+        *_APART,
     ),
-    "jump": ("side", "arms", "surface", "footwear", "device"),
-    "distance jump": ("side", "arms", "indoor", "surface", "footwear"),
-    "drop jump": ("drop_height_m", "arms", "surface", "footwear", "device"),
-    "rebound": ("side", "arms", "surface", "footwear"),
-    "isometric": ("side", "device"),
-    "lift": ("side", "leg", "depth", "load_is", "body_mass"),
-    "other": ("side", "indoor", "surface", "footwear"),
+    "jump": ("side", "arms", "surface", "footwear", "device", *_APART),
+    "distance jump": ("side", "arms", "indoor", "surface", "footwear", *_APART),
+    "drop jump": ("drop_height_m", "arms", "surface", "footwear", "device", *_APART),
+    "rebound": ("side", "arms", "surface", "footwear", *_APART),
+    "isometric": ("side", "device", *_APART),
+    "lift": ("side", "leg", "depth", "load_is", "body_mass", *_APART),
+    "other": ("side", "indoor", "surface", "footwear", *_APART),
     BODY: (),
 }  # fmt: skip
 """What must agree before two values of a test may be compared, by kind of test."""
@@ -78,6 +84,10 @@ def of_row(
             words = ", ".join(columns.WORDS.get(name, ()))
             what = f"{name} ({words})" if words else name
             notes.of("value-unusual", row, cell, athlete, raw=raw, what=what)
+    if session.name.casefold() in OCCASIONS and wanted:
+        said = row.cells.get(("session", ""))
+        source = row.place_of(said).source if said else row.at("").source
+        conditions["occasion"] = (session.name.casefold(), source)
     _add_labels(row, conditions, athlete, notes)
     if "clock" in wanted and "clock" not in conditions:
         timing = conditions.get("timing", ("", ""))

@@ -6,8 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from pipeline.errors import Finding, Place, finding
-from pipeline.intake.columns import Column, SheetKind
+from pipeline.intake.columns import QUANTITY, Column, SheetKind
+from pipeline.intake.readers import RawRow
 from pipeline.intake.roster import Athlete
+from pipeline.measures.spec import SIDE_INFORMATION
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,6 +19,22 @@ class Cell:
     text: str
     column: Column
     number: int
+
+    @classmethod
+    def of(cls, raw: RawRow, column: Column) -> Cell:
+        """The cell of a raw row under a column; blank where the row ends before it."""
+        text = raw.cells[column.index].strip() if column.index < len(raw.cells) else ""
+        return cls(text, column, raw.number)
+
+
+def is_blank(text: str) -> bool:
+    """Whether a cell holds nothing, or only a program's word for it."""
+    return text.strip().casefold() in {"", "nan"}
+
+
+def is_result(column: Column) -> bool:
+    """Whether a column holds results of an attempt, not what describes it."""
+    return column.field.role == QUANTITY and column.field.name not in SIDE_INFORMATION
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,23 +7,24 @@ import re
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import Any
 
 import pandas as pd
 
 from pipeline.battery import Battery, TestPlan, nearest
-from pipeline.errors import Finding, Place, Severity, finding
-from pipeline.intake import cells, columns, force, layouts, loads, readers
+from pipeline.errors import Finding, Place, finding
+from pipeline.intake import cells, force, layouts, loads, readers
 from pipeline.intake import conditions as surroundings
 from pipeline.intake.amounts import number
 from pipeline.intake.columns import BODY, SHEETS, TRACES, SheetKind
+from pipeline.intake.compound import RESULTS
 from pipeline.intake.conditions import YES_NO, Conditions
 from pipeline.intake.folder import Day, Season, Session
 from pipeline.intake.loads import Written
 from pipeline.intake.readers import RawSheet, RowMark
 from pipeline.intake.roster import Athlete, Roster
-from pipeline.intake.rows import Notes, Row
+from pipeline.intake.rows import Notes, Row, is_blank, is_result
 from pipeline.measures import registry
 from pipeline.measures.force_traces import Trace
 from pipeline.measures.spec import (
@@ -108,6 +109,7 @@ class _DayReader:
         self._notes = Notes()
         self._findings = self._notes.findings
         self._numbered: defaultdict[tuple[str, ...], int] = defaultdict(int)
+        self._held: dict[tuple[str, str, str], str] = {}
         self._traces: dict[int, Trace] = {}
         self._force_folder: Path | None = None
         self._plates: force.Plates | None = None
@@ -128,9 +130,10 @@ class _DayReader:
     # --- files ----------------------------------------------------------------------------
 
     def files(self) -> Iterator[tuple[Path, SheetKind]]:
-        """The day's sheets in the order of their names, once each."""
+        """The day's sheets in the order of their names, once each; that of any tests last."""
         taken: dict[str, Path] = {}
-        for path in sorted(self._day.folder.iterdir(), key=lambda p: p.name):
+        found = sorted(self._day.folder.iterdir(), key=lambda p: p.name)
+        for path in sorted(found, key=lambda p: p.stem.casefold() == RESULTS):
             if is_status(path) or path.name == "day.toml" or path.name.startswith((".", "~$")):
                 continue
             place = self._season.place(path)
@@ -191,14 +194,14 @@ class _DayReader:
         self._rows.extend(RowMark.of(place.file, sheet))
         if not sheet.rows:
             self._findings.append(finding("sheet-empty", place))
-        found, faults = columns.recognise(sheet, kind, place)
-        self._findings.extend(faults)
-        missing = [f for f in faults if f.severity is Severity.ERROR]
+        layout = layouts.recognise(sheet, kind, place, self._battery, self._day)
+        missing = [f for f in layout.findings if f.code == "heading-missing"]
         if missing:
             self._findings.extend(_at_row(missing[0], row.number) for row in sheet.rows)
-            return
-        for row in layouts.rows(sheet, kind, place, found):
-            self._row(row, first_of)
+        else:
+            for row in layout.rows(sheet, place):
+                self._row(row, first_of)
+        self._findings.extend(layout.findings)
 
     # --- rows -----------------------------------------------------------------------------
 
@@ -207,11 +210,20 @@ class _DayReader:
         plan = self._test(row) if athlete else None
         if athlete is None or plan is None:
             return
+        row, odd = layouts.settled(row, plan)
+        for cell in odd:
+            details = {"raw": cell.text, "heading": f"{cell.column.heading} of a {plan.name}"}
+            self._notes.of("unit-other", row, cell, athlete, **details)
         if row.beyond:
             self._note("cells-beyond-headings", row, "", athlete, raw=row.beyond)
         if self._is_copy(row, athlete, plan, first_of):
             return
         session = self._session(row, athlete)
+        if not self._is_held(row, athlete, plan, session):
+            self._attempt(row, athlete, plan, session)
+
+    def _attempt(self, row: Row, athlete: Athlete, plan: TestPlan, session: Session) -> None:
+        """One attempt of somebody, or as many as a cell says there were."""
         conditions = surroundings.of_row(row, plan, session, athlete, self._notes)
         written = Written()
         if row.kind is TRACES:
@@ -284,6 +296,17 @@ class _DayReader:
         if first is not None:
             self._note("row-twice", row, "", athlete, first=first)
         return first is not None
+
+    def _is_held(self, row: Row, athlete: Athlete, plan: TestPlan, session: Session) -> bool:
+        """Whether the sheet of any tests repeats what a sheet of its own holds."""
+        file, who = row.place.file, (athlete.athlete_id, plan.name, session.name)
+        filled = [c for c in row.cells.values() if is_result(c.column) and not is_blank(c.text)]
+        held = self._held.setdefault(who, file) if filled else file
+        if held == file or PurePosixPath(file).stem.casefold() != RESULTS:
+            return False
+        for cell in filled:
+            self._notes.of("result-twice", row, cell, athlete, raw=cell.text, other=held)
+        return True
 
     def _session(self, row: Row, athlete: Athlete) -> Session:
         raw = row.text("session")

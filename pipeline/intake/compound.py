@@ -1,0 +1,279 @@
+"""Headings that say more than a field: which attempt, side, occasion or test is meant.
+
+``CMJ 2 (cm)`` is a height of the second countermovement jump, ``SLJ_R_cm`` one off the right
+leg, ``10 m trial 2`` the split of the second run.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from pipeline.battery import BLOWN, Battery, TestPlan
+from pipeline.intake import columns
+from pipeline.intake.columns import LABEL, QUANTITY, SHEETS, Column, Field, SheetKind, metres, plain
+from pipeline.units import HEADING_UNITS
+
+ATTEMPT, REP, SIDE, SESSION = "attempt", "rep", "side", "session"
+RESULTS = "results"
+"""The sheet of any tests, each named by a heading or a column."""
+
+BARE = "bare"
+"""A field that is a result of the row's test, whichever quantity that is."""
+
+
+def _words(text: str) -> frozenset[str]:
+    return frozenset(text.split())
+
+
+_ATTEMPTS = _words(
+    "trial attempt try t versuch durchgang essai tentative intento tentativo poging tentativa "
+    "proba forsok no nr n"
+)
+_REPS = _words("rep repetition sprint run wiederholung ripetizione repeticion")
+_SIDES = {
+    "left": _words(
+        "l left lt li links gauche izquierda izq sinistra sx linker esquerda lewa vanster"
+    ),
+    "right": _words(
+        "r right rt re rechts droite derecha der destra dx rechter direita prawa hoger"
+    ),
+}
+_OCCASIONS = {
+    "pre": _words("pre before vorher avant antes prima voor przed fore"),
+    "post": _words("post after nachher apres despues dopo na depois po efter"),
+}
+_SIDE_OF = {word: side for side, words in _SIDES.items() for word in words}
+_OCCASION_OF = {word: name for name, words in _OCCASIONS.items() for word in words}
+OCCASIONS = tuple(_OCCASIONS)
+"""Sessions of a day that are two occasions of one test: what is of one is never set beside what
+is of the other."""
+
+_SUMMARIES = _words(
+    "best max min mean avg average top median sd total sum bester beste bestwert mittel "
+    "mittelwert meilleur moyenne mejor media migliore gemiddelde melhor srednia basta medel"
+)
+_MOST_ATTEMPTS = 20
+_NUMBER = re.compile(r"(?P<number>\d{1,2})(?:st|nd|rd|th|er|e|o|a)?\Z")
+_WORD_NUMBER = re.compile(r"(?P<word>[a-z]+?)(?P<number>\d{1,2})\Z")
+_REP_MAX = re.compile(r"(\d{1,2})rm\Z")
+
+RESULT_FIELDS: Mapping[tuple[str, str], str] = {
+    **dict.fromkeys(((kind, "time") for kind in BLOWN), "cumulative_time"),
+    ("jump", "length"): "height",
+    ("jump", "time"): "flight_time",
+    ("distance jump", "length"): "distance",
+    ("lift", "mass"): "load",
+}
+"""The quantity that a number in a unit of some dimension is in a kind of test."""
+
+
+@dataclass(frozen=True, slots=True)
+class Compound:
+    """A column of a sheet and the labels its heading fixes for its values.
+
+    ``summary`` is the heading's word for a best, a mean or the like. The column's field is
+    ``BARE`` where only the row's test says what it is.
+    """
+
+    column: Column
+    kind: SheetKind
+    fixed: Mapping[str, str]
+    summary: str = ""
+
+    @property
+    def key(self) -> tuple[tuple[str, str], ...]:
+        """The labels in one order."""
+        return tuple(sorted(self.fixed.items()))
+
+
+@dataclass(frozen=True, slots=True)
+class NoUnit:
+    """A heading that is clear but for its unit."""
+
+    example: str
+
+
+def sheet_of(plan: TestPlan) -> SheetKind:
+    """The kind of sheet that holds results of a test."""
+    return next(s for s in SHEETS.values() if plan.kind in s.kinds and s.name != RESULTS)
+
+
+def result_field(plan: TestPlan, column: Column, ending: str = "") -> Column | None:
+    """A bare column as what it is in a test; ``None`` where its unit does not suit.
+
+    A test of the staff's own takes numbers in its own unit only.
+    """
+    if plan.kind == "other":
+        if column.unit is not None and plain(plan.unit) != (ending or ending_of(column)):
+            return None
+        return replace(column, field=SHEETS["other"].fields["value"], unit=None)
+    dimension = column.unit.dimension if column.unit else ""
+    name = RESULT_FIELDS.get((plan.kind, dimension), "")
+    if not name:
+        return None
+    if name == "cumulative_time":
+        part = metres(plan.distance_m or 0)
+        return replace(column, field=Field(name, QUANTITY, "time"), part=part)
+    return replace(column, field=sheet_of(plan).fields[name])
+
+
+def ending_of(column: Column) -> str:
+    """The heading's ending for a column's unit."""
+    return next((e for e, unit in HEADING_UNITS.items() if unit == column.unit), "")
+
+
+@dataclass(frozen=True)
+class Reader:
+    """Reads the compound headings of one sheet.
+
+    Attributes:
+        kind: the kind of sheet.
+        battery: whose tests a heading may name.
+        has: fields that have a column of their own, so that no heading says them.
+    """
+
+    kind: SheetKind
+    battery: Battery
+    has: frozenset[str]
+
+    def read(self, index: int, heading: str, unit: str = "") -> Compound | NoUnit | None:
+        """What a heading says; ``None`` if it is no compound one.
+
+        Args:
+            index: the column's place in the sheet.
+            heading: as written.
+            unit: the ending that a row of units gives the column.
+        """
+        name = re.sub(r"[^\w.]+", "_", plain(heading)).strip("_")
+        missing: NoUnit | None = None
+        for base, ending in _parted(name):
+            for tokens, fixed, summary in self._cuts(base.split("_")):
+                found = self._settled(Column(index, heading, _BARE), tokens, ending or unit, fixed)
+                if isinstance(found, NoUnit):
+                    missing = missing or found
+                elif found is not None:
+                    return replace(found, summary=summary)
+        return missing
+
+    def _cuts(self, tokens: list[str]) -> Iterator[tuple[list[str], dict[str, str], str]]:
+        """What is left of a heading, and the labels cut from it: without a number, then with."""
+        left: list[str] = []
+        fixed: dict[str, str] = {}
+        summary = ""
+        for token in tokens:
+            if token in _SUMMARIES and not summary:
+                summary = token
+            elif token in _OCCASION_OF and self._may(SESSION, fixed):
+                fixed[SESSION] = _OCCASION_OF[token]
+            elif token in _SIDE_OF and self._may(SIDE, fixed):
+                fixed[SIDE] = _SIDE_OF[token]
+            elif (found := _REP_MAX.match(token)) and self._may("reps", fixed):
+                fixed |= {"reps": found[1], "maximal": "yes"}
+            else:
+                left.append(token)
+        yield left, fixed, summary
+        for rest, label, number in _numbered(left):
+            name = REP if label == REP or self.kind.name == "rebounds" else ATTEMPT
+            if self._may(name, fixed) and 1 <= number <= _MOST_ATTEMPTS:
+                yield rest, {**fixed, name: str(number)}, summary
+
+    def _may(self, name: str, fixed: Mapping[str, str]) -> bool:
+        return name in self.kind.fields and name not in self.has and name not in fixed
+
+    def _settled(
+        self, column: Column, tokens: list[str], ending: str, fixed: dict[str, str]
+    ) -> Compound | NoUnit | None:
+        test_column = self.kind.test_column
+        if test_column and test_column not in self.has:
+            return self._of_test(column, tokens, ending, fixed)
+        if not tokens:
+            if not fixed or self.kind.fixed_test:
+                return None
+            if not ending and "other" not in self.kind.kinds:
+                return NoUnit(f"{column.heading} (cm)")
+            return Compound(_with(column, _BARE, ending), self.kind, fixed)
+        found = self._field(column, tokens, ending, self.kind)
+        return found if found is None else Compound(found, self.kind, fixed)
+
+    def _of_test(
+        self, column: Column, tokens: list[str], ending: str, fixed: dict[str, str]
+    ) -> Compound | NoUnit | None:
+        """A heading that begins with the name of a test, and perhaps goes on with a field."""
+        for end in range(len(tokens), 0, -1):
+            plan = self._plan("".join(tokens[:end]))
+            if plan is None:
+                continue
+            kind, rest = sheet_of(plan), tokens[end:]
+            if not set(fixed) <= set(kind.fields):
+                return None
+            fixed = {**fixed, kind.test_column: plan.name}
+            if rest:
+                found = self._field(column, rest, ending, kind)
+                return found if found is None else Compound(found, kind, fixed)
+            if not ending and plan.kind != "other":
+                return NoUnit(f"{column.heading} ({_USUAL.get(plan.kind, 'cm')})")
+            made = result_field(plan, _with(column, _BARE, ending), ending)
+            return None if made is None else Compound(made, kind, fixed)
+        return None
+
+    def _field(
+        self, column: Column, tokens: list[str], ending: str, kind: SheetKind
+    ) -> Column | None:
+        """A quantity, a condition or the outcome that the rest of a heading names."""
+        name = "_".join([*tokens, *([ending] if ending else [])])
+        found = columns.column_of(column.index, name, kind)
+        if found is None or (found.field.role == LABEL and found.field.name not in _OUTCOMES):
+            return None
+        return replace(found, heading=column.heading)
+
+    def _plan(self, name: str) -> TestPlan | None:
+        for plan in self.battery.tests.values():
+            words = (plan.name, *plan.aliases)
+            if plan.kind in self.kind.kinds and name in {_close(word) for word in words}:
+                return plan
+        return None
+
+
+_BARE = Field(BARE, QUANTITY, "")
+_OUTCOMES = ("result", "maximal")
+_USUAL = {**dict.fromkeys(BLOWN, "s"), "lift": "kg"}
+
+
+def _with(column: Column, field: Field, ending: str) -> Column:
+    unit = HEADING_UNITS.get(ending)
+    dimension = unit.dimension if unit else "count"
+    return replace(column, unit=unit, field=replace(field, dimension=dimension))
+
+
+def _close(word: str) -> str:
+    return re.sub(r"[^\w.]|_", "", plain(word))
+
+
+def _parted(name: str) -> Iterator[tuple[str, str]]:
+    """An evened-out heading whole, then parted from the unit at its end."""
+    yield name, ""
+    for ending in sorted(HEADING_UNITS, key=len, reverse=True):
+        if name.endswith(f"_{ending}"):
+            yield name.removesuffix(f"_{ending}"), ending
+
+
+def _numbered(tokens: list[str]) -> Iterator[tuple[list[str], str, int]]:
+    """Ways to part the number of an attempt from a heading: what is left, its word, the number."""
+    for at, token in enumerate(tokens):
+        word = REP if token in _REPS else ATTEMPT if token in _ATTEMPTS else ""
+        for other in (at + 1, at - 1):
+            found = _NUMBER.match(tokens[other]) if word and 0 <= other < len(tokens) else None
+            if found:
+                rest = [t for i, t in enumerate(tokens) if i not in (at, other)]
+                yield rest, word, int(found["number"])
+        joined = _WORD_NUMBER.match(token)
+        if joined and joined["word"] in _ATTEMPTS | _REPS:
+            label = REP if joined["word"] in _REPS else ATTEMPT
+            yield tokens[:at] + tokens[at + 1 :], label, int(joined["number"])
+    if tokens and tokens[-1].isascii() and tokens[-1].isdigit():
+        yield tokens[:-1], ATTEMPT, int(tokens[-1])
+    last = _WORD_NUMBER.match(tokens[-1]) if tokens else None
+    if last:
+        yield [*tokens[:-1], last["word"]], ATTEMPT, int(last["number"])
