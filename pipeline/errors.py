@@ -108,6 +108,59 @@ CATALOGUE: dict[str, Kind] = {
         "The results stand side by side in {count} groups of columns; each was read by itself.",
         "Nothing to do.",
     ),
+    "date-ambiguous": Kind(
+        _WARNING,
+        "“{raw}” may be one of two dates, and nothing in its column says which (dates like it: "
+        "{count}); they count as not known.",
+        'Add the line dates = "day first" (or "month first") to {file}.',
+    ),
+    "number-doubtful": Kind(
+        _ERROR,
+        "“{raw}” may be a decimal or thousands: its column has decimals with the other mark; it "
+        "was set aside.",
+        "Write it with the decimal mark of its column.",
+    ),
+    "time-of-day": Kind(
+        _ERROR,
+        "“{raw}” looks like a part of a day, as a spreadsheet keeps a time of day (here {seconds} "
+        "s); it was set aside.",
+        "Format the cell as a number, and enter the time in seconds.",
+    ),
+    "cell-as-date": Kind(
+        _ERROR,
+        "“{raw}” is a date; likely a spreadsheet made it of an entry like 6-2. It was set aside.",
+        "Format the column as text before entering it, or write 6 ft 2 in.",
+    ),
+    "hand-among-others": Kind(
+        _ERROR,
+        "“{raw}” is marked as timed by hand, and other times of the run are not; it was set aside.",
+        "Give the hand time a row of its own.",
+    ),
+    "mark-hand": Kind(
+        _NOTE, "“{raw}” is marked as timed by hand (h), and was read as such.", "Nothing to do."
+    ),
+    "mark-wind": Kind(
+        _WARNING,
+        "“{raw}” is marked as run with too much wind (w).",
+        "Enter the reading under wind_mps, if there is one.",
+    ),
+    "mark-source": Kind(
+        _WARNING,
+        "“{raw}” bears a star; it counts as of another source, and is only set beside results that "
+        "bear one, too.",
+        "If the star means nothing, take it off; if it means another timing, fill in timing.",
+    ),
+    "mark-best": Kind(
+        _NOTE,
+        "“{raw}” says beside its number that it is a best; the number was read.",
+        "Nothing to do.",
+    ),
+    "splits-disagree": Kind(
+        _ERROR,
+        "“{raw}” is not the difference of the times at its two ends, which stand in the same row; "
+        "the run was set aside.",
+        "Look for a cumulative time under the heading of a segment, or for swapped digits.",
+    ),
     "result-twice": Kind(
         _ERROR,
         "“{raw}” is of a test that {other} holds for this athlete, too; it was set aside, so that "

@@ -7,10 +7,10 @@ from collections.abc import Iterator, Mapping
 from pipeline.battery import TestPlan
 from pipeline.intake import amounts, columns, folder
 from pipeline.intake.amounts import Amount, number
-from pipeline.intake.cells import fits
+from pipeline.intake.cells import Signs, fits
 from pipeline.intake.columns import BODY, CONDITION, Column
 from pipeline.intake.compound import OCCASIONS
-from pipeline.intake.dates import DATE_LIKE, is_date
+from pipeline.intake.dates import DATE_LIKE
 from pipeline.intake.folder import Session
 from pipeline.intake.roster import Athlete
 from pipeline.intake.rows import Notes, Row
@@ -49,6 +49,7 @@ KEY_FIELDS: dict[str, tuple[str, ...]] = {
 AIR = ("altitude_m", "temperature_c", "pressure_hpa")
 """What the air was like; kept with every run, and part of no comparison key."""
 
+_STAR = "*"
 _SIDES = {"l": "left", "r": "right"}
 """Short for the two sides; anything else stands as written, letter case aside."""
 YES_NO = {"yes": "yes", "true": "yes", "1": "yes", "no": "no", "false": "no", "0": "no"}
@@ -64,7 +65,7 @@ def clock_of(timing: str, start: str) -> str:
 
 
 def of_row(
-    row: Row, plan: TestPlan, session: Session, athlete: Athlete, notes: Notes
+    row: Row, plan: TestPlan, session: Session, athlete: Athlete, notes: Notes, signs: Signs
 ) -> Conditions:
     """The conditions of one attempt, and the labels that are kept and compared with nothing."""
     wanted = KEY_FIELDS[plan.kind]
@@ -88,6 +89,10 @@ def of_row(
         said = row.cells.get(("session", ""))
         source = row.place_of(said).source if said else row.at("").source
         conditions["occasion"] = (session.name.casefold(), source)
+    if signs.star and wanted:
+        conditions["mark"] = (_STAR, row.place_of(signs.star).source)
+    if signs.hand:
+        conditions["timing"] = ("hand", row.place_of(signs.hand).source)
     _add_labels(row, conditions, athlete, notes)
     if "clock" in wanted and "clock" not in conditions:
         timing = conditions.get("timing", ("", ""))
@@ -128,10 +133,16 @@ def _add_labels(row: Row, conditions: Conditions, athlete: Athlete, notes: Notes
         cell = row.cells.get((name, ""))
         if cell is None or not cell.text:
             continue
-        if name == "date" and not is_date(cell.text):
-            notes.at("value-unusual", row, name, athlete, raw=cell.text, what=DATE_LIKE)
+        text, dates = cell.text, row.whole.dates
+        if name == "date" and dates.is_ambiguous(text):
+            continue  # the whole column is asked for
+        if name == "date":
+            date = dates.read(text)
+            text = date.isoformat() if date else ""
+        if text:
+            conditions[name] = (text, row.place_of(cell).source)
         else:
-            conditions[name] = (cell.text, row.place_of(cell).source)
+            notes.at("value-unusual", row, name, athlete, raw=cell.text, what=DATE_LIKE)
 
 
 def _condition(column: Column, raw: str, amount: Amount | None) -> tuple[str, str]:

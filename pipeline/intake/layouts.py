@@ -12,13 +12,14 @@ from dataclasses import dataclass, field, replace
 
 from pipeline.battery import Battery, TestPlan
 from pipeline.errors import Finding, Place, finding
-from pipeline.intake import columns, compound
+from pipeline.intake import amounts, columns, compound
 from pipeline.intake.columns import TRACES, Column, SheetKind
 from pipeline.intake.compound import BARE, OCCASIONS, SESSION, Compound, NoUnit
+from pipeline.intake.dates import Dates
 from pipeline.intake.folder import Day
 from pipeline.intake.long import Long
 from pipeline.intake.readers import RawRow, RawSheet
-from pipeline.intake.rows import Cell, Row, is_blank, is_result
+from pipeline.intake.rows import Cell, Row, Whole, is_blank, is_result
 
 Key = tuple[str, str]
 """A field and its part."""
@@ -54,21 +55,39 @@ class Layout:
     blocks: list[Block]
     long: Long | None
     findings: list[Finding]
+    whole: Whole = Whole()
 
     def rows(self, sheet: RawSheet, place: Place) -> Iterator[Row]:
         """The attempts of a sheet; a raw row whose blocks are all blank gives its first."""
         if self.long is not None:
-            yield from self.long.rows(sheet, place, self.shared, self.findings)
+            for row in self.long.rows(sheet, place, self.shared, self.findings):
+                yield replace(row, whole=self.whole)
             return
         width = len(sheet.headings)
         for raw in sheet.rows:
             beyond = " ".join(cell.strip() for cell in raw.cells[width:] if cell.strip())
             made = [
-                Row(place, block.kind, (raw.number,), block.cells(raw, self.shared), beyond)
+                Row(
+                    place,
+                    block.kind,
+                    (raw.number,),
+                    block.cells(raw, self.shared),
+                    beyond,
+                    self.whole,
+                )
                 for block in self.blocks
             ]
             filled = [row for row, block in zip(made, self.blocks, strict=True) if _any(row, block)]
             yield from filled or made[:1]
+
+
+def _doubtful(sheet: RawSheet) -> frozenset[tuple[int, int]]:
+    """(raw row, index) of every number that its column leaves in doubt."""
+    found: set[tuple[int, int]] = set()
+    for index in range(len(sheet.headings)):
+        texts = [raw.cells[index] if index < len(raw.cells) else "" for raw in sheet.rows]
+        found |= {(sheet.rows[at].number, index) for at in amounts.doubtful(texts)}
+    return frozenset(found)
 
 
 def _any(row: Row, block: Block) -> bool:
@@ -78,15 +97,28 @@ def _any(row: Row, block: Block) -> bool:
 
 
 def recognise(sheet: RawSheet, kind: SheetKind, place: Place, battery: Battery, day: Day) -> Layout:
-    """How a sheet is laid out, with what was wrong with its headings.
+    """How a sheet is laid out, with what was wrong with its headings and its dates.
 
     Args:
         sheet: headings and rows.
         kind: the kind of sheet.
         place: the sheet's place, for findings.
         battery: whose tests a heading may name.
-        day: its sessions may be two occasions of a test.
+        day: its sessions may be two occasions of a test; it may say how dates are written.
     """
+    made = _laid_out(sheet, kind, place, battery, day)
+    column = made.shared.get(("date", ""))
+    texts = {r.number: Cell.of(r, column).text for r in sheet.rows} if column else {}
+    dates = Dates.of(texts.values(), day.dates or battery.dates)
+    unclear = [number for number, text in texts.items() if dates.is_ambiguous(text)]
+    if unclear and column:
+        at = place.at(unclear[0], column.heading)
+        details = {"raw": texts[unclear[0]], "count": len(unclear), "file": "day.toml"}
+        made.findings.append(finding("date-ambiguous", at, **details))
+    return replace(made, whole=Whole(_doubtful(sheet), dates))
+
+
+def _laid_out(sheet: RawSheet, kind: SheetKind, place: Place, battery: Battery, day: Day) -> Layout:
     long = Long.of(sheet, kind)
     if long is not None:
         found, faults = columns.recognise(sheet, kind, place, long.places, long.given)

@@ -13,6 +13,7 @@ from pathlib import Path
 from pipeline.errors import CannotStartError, Finding, Place, finding
 from pipeline.intake import readers
 from pipeline.intake.columns import by_heading, heading_faults, plain
+from pipeline.intake.dates import DATE_LIKE, Dates
 from pipeline.intake.folder import roster_file
 from pipeline.intake.readers import RawSheet, RowMark
 
@@ -104,8 +105,12 @@ def why_no_id(text: str) -> str:
     return ""
 
 
-def read(season: Path) -> tuple[Roster, list[Finding]]:
+def read(season: Path, dates: str = "") -> tuple[Roster, list[Finding]]:
     """Read the season's roster.
+
+    Args:
+        season: the season folder.
+        dates: how it writes its dates, where a setting says so.
 
     Raises:
         CannotStartError: it cannot be read, or no one is on it.
@@ -117,7 +122,7 @@ def read(season: Path) -> tuple[Roster, list[Finding]]:
         raise CannotStartError(f"{path.name} could not be read: {error}.") from error
     if not sheets or "athlete_id" not in map(plain, sheets[0].headings):
         raise CannotStartError(f"{path.name} has no column athlete_id.")
-    reader = _RosterReader()
+    reader = _RosterReader(dates)
     for sheet in sheets:
         reader.sheet(Place(path.name, sheet.name), sheet)
     if not reader.athletes:
@@ -131,8 +136,13 @@ COLUMNS = (
 )  # fmt: skip
 
 
+_DATES = ("birth_date", "joined", "left")
+
+
 class _RosterReader:
-    def __init__(self) -> None:
+    def __init__(self, stated: str) -> None:
+        self._stated = stated
+        self._dates: dict[str, Dates] = {}
         self._place = Place("")
         self._first: dict[str, int] = {}
         self.athletes: dict[str, Athlete] = {}
@@ -142,8 +152,20 @@ class _RosterReader:
         self._place = place
         self.findings += heading_faults(place, sheet, COLUMNS, ("athlete_id",))
         headings = [plain(h) for h in sheet.headings]
-        for row in sheet.rows:
-            self._row(row.number, by_heading(headings, row))
+        rows = {row.number: by_heading(headings, row) for row in sheet.rows}
+        for column in _DATES:
+            self._settle(column, {number: cells.get(column, "") for number, cells in rows.items()})
+        for number, cells in rows.items():
+            self._row(number, cells)
+
+    def _settle(self, column: str, texts: Mapping[int, str]) -> None:
+        """See how a column writes its dates; where nothing says, it is asked for once."""
+        dates = self._dates[column] = Dates.of(texts.values(), self._stated)
+        unclear = [number for number, text in texts.items() if dates.is_ambiguous(text)]
+        if unclear:
+            place = self._place.at(unclear[0], column)
+            details = {"raw": texts[unclear[0]], "count": len(unclear), "file": "battery.toml"}
+            self.findings.append(finding("date-ambiguous", place, **details))
 
     def _row(self, number: int, cells: dict[str, str]) -> None:
         key = cells.get("athlete_id", "")
@@ -177,14 +199,11 @@ class _RosterReader:
         )
 
     def _date(self, number: int, column: str, cells: dict[str, str]) -> dt.date | None:
-        text = cells.get(column, "")
-        if not text:
-            return None
-        try:
-            return dt.date.fromisoformat(text)
-        except ValueError:
-            self._unusual(number, column, text, "date like 2009-05-31")
-            return None
+        text, dates = cells.get(column, ""), self._dates[column]
+        date = dates.read(text)
+        if text and date is None and not dates.is_ambiguous(text):
+            self._unusual(number, column, text, DATE_LIKE)
+        return date
 
     def _unusual(self, number: int, column: str, raw: str, what: str) -> None:
         place = self._place.at(number, column)

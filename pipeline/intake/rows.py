@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from pipeline.errors import Finding, Place, finding
 from pipeline.intake.columns import QUANTITY, Column, SheetKind
+from pipeline.intake.dates import Dates
 from pipeline.intake.readers import RawRow
 from pipeline.intake.roster import Athlete
 from pipeline.measures.spec import SIDE_INFORMATION
@@ -38,6 +39,19 @@ def is_result(column: Column) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
+class Whole:
+    """What only the whole of a sheet tells of its cells.
+
+    Attributes:
+        doubtful: (raw row, index) of the numbers that may be decimals or thousands.
+        dates: how its dates are written.
+    """
+
+    doubtful: frozenset[tuple[int, int]] = frozenset()
+    dates: Dates = Dates("")
+
+
+@dataclass(frozen=True, slots=True)
 class Row:
     """The cells of one attempt by field and part.
 
@@ -47,6 +61,7 @@ class Row:
         numbers: the raw rows its cells stand in, as a spreadsheet numbers them; mostly one.
         cells: (field, part) → cell; a column without a cell in this row is there, blank.
         beyond: what stands to the right of the last heading.
+        whole: what only the whole sheet tells of a cell.
     """
 
     place: Place
@@ -54,6 +69,7 @@ class Row:
     numbers: tuple[int, ...]
     cells: Mapping[tuple[str, str], Cell]
     beyond: str = ""
+    whole: Whole = Whole()
 
     @property
     def number(self) -> int:

@@ -9,6 +9,7 @@ from pathlib import Path
 from pipeline.errors import Finding, Place, finding
 from pipeline.intake import readers
 from pipeline.intake.columns import by_heading, heading_faults, plain
+from pipeline.intake.dates import Dates
 from pipeline.intake.folder import Season
 from pipeline.intake.readers import RowMark
 from pipeline.intake.roster import Roster
@@ -67,6 +68,10 @@ class SideSheet:
         for row in sheet.rows:
             cells = by_heading(headings, row)
             self._lines.append(Line(place.at(row.number), cells))
+
+    def dates(self, column: str, stated: str) -> Dates:
+        """How one of its columns writes dates; ``stated`` is what a setting says."""
+        return Dates.of((line.cells.get(column, "") for line in self._lines), stated)
 
     def of_athletes(self, roster: Roster) -> Iterator[tuple[Line, str]]:
         """The lines that belong to somebody on the roster, with the id; the others are faults."""

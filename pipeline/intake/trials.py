@@ -224,7 +224,8 @@ class _DayReader:
 
     def _attempt(self, row: Row, athlete: Athlete, plan: TestPlan, session: Session) -> None:
         """One attempt of somebody, or as many as a cell says there were."""
-        conditions = surroundings.of_row(row, plan, session, athlete, self._notes)
+        signs = cells.signs_of(row)
+        conditions = surroundings.of_row(row, plan, session, athlete, self._notes, signs)
         written = Written()
         if row.kind is TRACES:
             conditions["device"] = (FORCE_PLATE, row.at("").source)
@@ -261,7 +262,7 @@ class _DayReader:
                     "drop_height_m": float(conditions.get("drop_height_m", ("nan", ""))[0]),
                     "maximal": self._yes_no(row, "maximal", athlete),
                     "conditions": surroundings.key_of(plan, conditions),
-                    "flags": _wind_flag(wind),
+                    "flags": _wind_flag(wind, marked=signs.windy is not None),
                     "place": row.at("").source,
                 }
             )
@@ -382,7 +383,7 @@ class _DayReader:
         raw = row.text("result")
         if not raw or raw.casefold() in GOOD_WORDS:
             return False
-        if raw.casefold() not in cells.NO_MARK_WORDS:
+        if not cells.is_no_mark(raw):
             what = "result (good or failed), so the attempt is not used"
             self._note("value-unusual", row, "result", athlete, raw=raw, what=what)
         return True
@@ -441,10 +442,11 @@ class _DayReader:
         return self._numbered[counted]
 
 
-def _wind_flag(wind: float | None) -> str:
+def _wind_flag(wind: float | None, *, marked: bool) -> str:
+    """A flag for the wind; ``marked`` says that a sign beside the time calls it over the limit."""
     if wind is None:
-        return ""
-    return f"wind {wind:+.1f} m/s{OVER_LIMIT if wind > WIND_LIMIT_MPS else ''}"
+        return f"wind not given{OVER_LIMIT}" if marked else ""
+    return f"wind {wind:+.1f} m/s{OVER_LIMIT if marked or wind > WIND_LIMIT_MPS else ''}"
 
 
 def _at_row(fault: Finding, row: int) -> Finding:
