@@ -78,6 +78,10 @@ class Dates:
         return one != two and max(one, two) <= _LAST_MONTH
 
 
+NOT_SAID = Dates("")
+"""Of a sheet that has no column of dates."""
+
+
 def _bare(text: str) -> str:
     return _MIDNIGHT.sub("", text.strip())
 

@@ -19,7 +19,7 @@ from pipeline.intake.dates import Dates
 from pipeline.intake.folder import Day
 from pipeline.intake.long import Long
 from pipeline.intake.readers import RawRow, RawSheet
-from pipeline.intake.rows import Cell, Row, Whole, is_blank, is_result
+from pipeline.intake.rows import NOTHING_MORE, Cell, Row, Whole, is_blank, is_result
 
 Key = tuple[str, str]
 """A field and its part."""
@@ -55,7 +55,7 @@ class Layout:
     blocks: list[Block]
     long: Long | None
     findings: list[Finding]
-    whole: Whole = Whole()
+    whole: Whole = NOTHING_MORE
 
     def rows(self, sheet: RawSheet, place: Place) -> Iterator[Row]:
         """The attempts of a sheet; a raw row whose blocks are all blank gives its first."""
@@ -113,8 +113,8 @@ def recognise(sheet: RawSheet, kind: SheetKind, place: Place, battery: Battery, 
     unclear = [number for number, text in texts.items() if dates.is_ambiguous(text)]
     if unclear and column:
         at = place.at(unclear[0], column.heading)
-        details = {"raw": texts[unclear[0]], "count": len(unclear), "file": "day.toml"}
-        made.findings.append(finding("date-ambiguous", at, **details))
+        raw, count = texts[unclear[0]], len(unclear)
+        made.findings.append(finding("date-ambiguous", at, raw=raw, count=count, file="day.toml"))
     return replace(made, whole=Whole(_doubtful(sheet), dates))
 
 

@@ -164,8 +164,10 @@ class _RosterReader:
         unclear = [number for number, text in texts.items() if dates.is_ambiguous(text)]
         if unclear:
             place = self._place.at(unclear[0], column)
-            details = {"raw": texts[unclear[0]], "count": len(unclear), "file": "battery.toml"}
-            self.findings.append(finding("date-ambiguous", place, **details))
+            raw, count = texts[unclear[0]], len(unclear)
+            self.findings.append(
+                finding("date-ambiguous", place, raw=raw, count=count, file="battery.toml")
+            )
 
     def _row(self, number: int, cells: dict[str, str]) -> None:
         key = cells.get("athlete_id", "")

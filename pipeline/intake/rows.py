@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from pipeline.errors import Finding, Place, finding
 from pipeline.intake.columns import QUANTITY, Column, SheetKind
-from pipeline.intake.dates import Dates
+from pipeline.intake.dates import NOT_SAID, Dates
 from pipeline.intake.readers import RawRow
 from pipeline.intake.roster import Athlete
 from pipeline.measures.spec import SIDE_INFORMATION
@@ -48,7 +48,10 @@ class Whole:
     """
 
     doubtful: frozenset[tuple[int, int]] = frozenset()
-    dates: Dates = Dates("")
+    dates: Dates = NOT_SAID
+
+
+NOTHING_MORE = Whole()
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +72,7 @@ class Row:
     numbers: tuple[int, ...]
     cells: Mapping[tuple[str, str], Cell]
     beyond: str = ""
-    whole: Whole = Whole()
+    whole: Whole = NOTHING_MORE
 
     @property
     def number(self) -> int:
