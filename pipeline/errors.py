@@ -110,9 +110,9 @@ CATALOGUE: dict[str, Kind] = {
     ),
     "date-ambiguous": Kind(
         _WARNING,
-        "“{raw}” may be one of two dates, and nothing in its column says which (dates like it: "
-        "{count}); they count as not known.",
-        'Add the line dates = "day first" (or "month first") to {file}.',
+        "“{raw}” may be one of two dates, and neither its column nor {file} says which (dates like "
+        "it: {count}); they count as not known.",
+        'Add the line dates = "day first" or dates = "month first" there.',
     ),
     "number-doubtful": Kind(
         _ERROR,

@@ -54,7 +54,8 @@ _SUMMARIES = _words(
     "best max min mean avg average top median sd total sum bester beste bestwert mittel "
     "mittelwert meilleur moyenne mejor media migliore gemiddelde melhor srednia basta medel"
 )
-_MOST_ATTEMPTS = 20
+_COUNTED = frozenset(map(str, range(1, 21)))
+"""The numbers that an attempt may have in a heading."""
 _NUMBER = re.compile(r"(?P<number>\d{1,2})(?:st|nd|rd|th|er|e|o|a)?\Z")
 _WORD_NUMBER = re.compile(r"(?P<word>[a-z]+?)(?P<number>\d{1,2})\Z")
 _REP_MAX = re.compile(r"(\d{1,2})rm\Z")
@@ -153,7 +154,7 @@ class Reader:
                 found = self._settled(Column(index, heading, _BARE), tokens, ending or unit, fixed)
                 if isinstance(found, NoUnit):
                     missing = missing or found
-                elif found is not None:
+                elif found is not None and (found.fixed or summary):
                     return replace(found, summary=summary)
         return missing
 
@@ -176,7 +177,7 @@ class Reader:
         yield left, fixed, summary
         for rest, label, number in _numbered(left):
             name = REP if label == REP or self.kind.name == "rebounds" else ATTEMPT
-            if self._may(name, fixed) and 1 <= number <= _MOST_ATTEMPTS:
+            if self._may(name, fixed) and str(number) in _COUNTED:
                 yield rest, {**fixed, name: str(number)}, summary
 
     def _may(self, name: str, fixed: Mapping[str, str]) -> bool:
@@ -206,6 +207,8 @@ class Reader:
             if plan is None:
                 continue
             kind, rest = sheet_of(plan), tokens[end:]
+            if rest and rest[0] in _COUNTED and self._may(ATTEMPT, fixed):
+                fixed, rest = {**fixed, ATTEMPT: rest[0]}, rest[1:]
             if not set(fixed) <= set(kind.fields):
                 return None
             fixed = {**fixed, kind.test_column: plan.name}
