@@ -9,10 +9,11 @@ from typing import Any
 
 import pandas as pd
 
-from pipeline.intake import amounts, columns, folder, marks
+from pipeline.intake import amounts, folder, marks
 from pipeline.intake.amounts import Amount, number
-from pipeline.intake.columns import QUANTITY, Column
 from pipeline.intake.folder import Session
+from pipeline.intake.headings import metres
+from pipeline.intake.kinds import CUMULATIVE, QUANTITY, SEGMENT, Column
 from pipeline.intake.loads import Written
 from pipeline.intake.roster import Athlete
 from pipeline.intake.rows import Cell, Notes, Row, is_blank, is_result
@@ -46,7 +47,7 @@ def values_of(
         {**value, "clock_step": _clock_step(value, row, session)}
         for value in _quantities(row, written, athlete, notes, signs)
     ]
-    if not any(v["quantity"] == "cumulative_time" for v in values):
+    if not any(v["quantity"] == CUMULATIVE for v in values):
         values += _cumulative(values)
     elif odd := _disagreeing(values):
         for cell in (row.cells[key] for key in odd):
@@ -56,7 +57,7 @@ def values_of(
     return [{**v, "part": v["part"] or part} for v in values]
 
 
-_RUN_TIMES = ("cumulative_time", columns.SEGMENT)
+_RUN_TIMES = (CUMULATIVE, SEGMENT)
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,10 +242,10 @@ def _disagreeing(values: list[dict[str, Any]]) -> list[tuple[str, str]]:
     Those from the line are left out: a gun's time holds a reaction that a gate's does not.
     """
     used = [v for v in values if v["status"] == USED]
-    gates = {v["at_m"]: v for v in used if v["quantity"] == "cumulative_time"}
+    gates = {v["at_m"]: v for v in used if v["quantity"] == CUMULATIVE}
     odd = []
     for v in used:
-        if v["quantity"] != columns.SEGMENT:
+        if v["quantity"] != SEGMENT:
             continue
         start, end = (float(m) for m in v["part"].removesuffix(" m").split("-"))
         if start in gates and end in gates:
@@ -261,7 +262,7 @@ _ROUNDINGS = 1.6
 
 def _at(column: Column) -> float | None:
     """The distance of a split in metres; none for anything else."""
-    if column.field.name != "cumulative_time":
+    if column.field.name != CUMULATIVE:
         return None
     return float(column.part.removesuffix(" m"))
 
@@ -274,7 +275,7 @@ def _cumulative(values: list[dict[str, Any]]) -> list[dict[str, Any]]:
     segments = {
         tuple(float(m) for m in v["part"].removesuffix(" m").split("-")): v
         for v in values
-        if v["quantity"] == columns.SEGMENT and v["status"] == USED
+        if v["quantity"] == SEGMENT and v["status"] == USED
     }
     made: list[dict[str, Any]] = []
     at, total, step, clock, sources = 0.0, 0.0, 0.0, 0.0, ""
@@ -286,7 +287,7 @@ def _cumulative(values: list[dict[str, Any]]) -> list[dict[str, Any]]:
         sources = joined(sources, segment["source"])
         made.append(
             {
-                **segment, "quantity": "cumulative_time", "part": columns.metres(at), "at_m": at,
+                **segment, "quantity": CUMULATIVE, "part": metres(at), "at_m": at,
                 "value": round(total, 6), "raw": "", "resolution": step, "source": sources,
                 "clock_step": clock,
             }

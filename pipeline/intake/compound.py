@@ -11,8 +11,11 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 from pipeline.battery import BLOWN, Battery, TestPlan
-from pipeline.intake import columns
-from pipeline.intake.columns import LABEL, QUANTITY, SHEETS, Column, Field, SheetKind, metres, plain
+from pipeline.intake import headings, words
+from pipeline.intake.columns import SHEETS
+from pipeline.intake.headings import ending_of, metres, parted
+from pipeline.intake.kinds import CUMULATIVE, LABEL, QUANTITY, Column, Field, SheetKind
+from pipeline.intake.words import plain
 from pipeline.units import HEADING_UNITS
 
 ATTEMPT, REP, SIDE, SESSION = "attempt", "rep", "side", "session"
@@ -22,38 +25,14 @@ RESULTS = "results"
 BARE = "bare"
 """A field that is a result of the row's test, whichever quantity that is."""
 
-
-def _words(text: str) -> frozenset[str]:
-    return frozenset(text.split())
-
-
-_ATTEMPTS = _words(
-    "trial attempt try t versuch durchgang essai tentative intento tentativo poging tentativa "
-    "proba forsok no nr n"
-)
-_REPS = _words("rep repetition sprint run wiederholung ripetizione repeticion")
-_SIDES = {
-    "left": _words(
-        "l left lt li links gauche izquierda izq sinistra sx linker esquerda lewa vanster"
-    ),
-    "right": _words(
-        "r right rt re rechts droite derecha der destra dx rechter direita prawa hoger"
-    ),
-}
-_OCCASIONS = {
-    "pre": _words("pre before vorher avant antes prima voor przed fore"),
-    "post": _words("post after nachher apres despues dopo na depois po efter"),
-}
-_SIDE_OF = {word: side for side, words in _SIDES.items() for word in words}
-_OCCASION_OF = {word: name for name, words in _OCCASIONS.items() for word in words}
-OCCASIONS = tuple(_OCCASIONS)
+_SIDE_OF = {word: side for side in ("left", "right") for word in words.layout_words(side)}
+_OCCASION_OF = {word: name for name in ("pre", "post") for word in words.layout_words(name)}
+OCCASIONS = ("pre", "post")
 """Sessions of a day that are two occasions of one test: what is of one is never set beside what
 is of the other."""
 
-_SUMMARIES = _words(
-    "best max min mean avg average top median sd total sum bester beste bestwert mittel "
-    "mittelwert meilleur moyenne mejor media migliore gemiddelde melhor srednia basta medel"
-)
+_SUMMARIES = words.layout_words("summary")
+_ATTEMPTS, _REPS = words.layout_words("attempt"), words.layout_words("rep")
 _COUNTED = frozenset(map(str, range(1, 21)))
 """The numbers that an attempt may have in a heading."""
 _NUMBER = re.compile(r"(?P<number>\d{1,2})(?:st|nd|rd|th|er|e|o|a)?\Z")
@@ -61,7 +40,7 @@ _WORD_NUMBER = re.compile(r"(?P<word>[a-z]+?)(?P<number>\d{1,2})\Z")
 _REP_MAX = re.compile(r"(\d{1,2})rm\Z")
 
 RESULT_FIELDS: Mapping[tuple[str, str], str] = {
-    **dict.fromkeys(((kind, "time") for kind in BLOWN), "cumulative_time"),
+    **dict.fromkeys(((kind, "time") for kind in BLOWN), CUMULATIVE),
     ("jump", "length"): "height",
     ("jump", "time"): "flight_time",
     ("distance jump", "length"): "distance",
@@ -74,14 +53,16 @@ RESULT_FIELDS: Mapping[tuple[str, str], str] = {
 class Compound:
     """A column of a sheet and the labels its heading fixes for its values.
 
-    ``summary`` is the heading's word for a best, a mean or the like. The column's field is
-    ``BARE`` where only the row's test says what it is.
+    ``summary`` is the heading's word for a best, a mean or the like; ``assumed`` says that nobody
+    gave the unit and seconds are read. The column's field is ``BARE`` where only the row's test
+    says what it is.
     """
 
     column: Column
     kind: SheetKind
     fixed: Mapping[str, str]
     summary: str = ""
+    assumed: bool = False
 
     @property
     def key(self) -> tuple[tuple[str, str], ...]:
@@ -101,28 +82,23 @@ def sheet_of(plan: TestPlan) -> SheetKind:
     return next(s for s in SHEETS.values() if plan.kind in s.kinds and s.name != RESULTS)
 
 
-def result_field(plan: TestPlan, column: Column, ending: str = "") -> Column | None:
+def result_field(plan: TestPlan, column: Column) -> Column | None:
     """A bare column as what it is in a test; ``None`` where its unit does not suit.
 
     A test of the staff's own takes numbers in its own unit only.
     """
     if plan.kind == "other":
-        if column.unit is not None and plain(plan.unit) != (ending or ending_of(column)):
+        if column.unit is not None and plain(plan.unit) != ending_of(column.unit):
             return None
         return replace(column, field=SHEETS["other"].fields["value"], unit=None)
     dimension = column.unit.dimension if column.unit else ""
     name = RESULT_FIELDS.get((plan.kind, dimension), "")
     if not name:
         return None
-    if name == "cumulative_time":
+    if name == CUMULATIVE:
         part = metres(plan.distance_m or 0)
         return replace(column, field=Field(name, QUANTITY, "time"), part=part)
     return replace(column, field=sheet_of(plan).fields[name])
-
-
-def ending_of(column: Column) -> str:
-    """The heading's ending for a column's unit."""
-    return next((e for e, unit in HEADING_UNITS.items() if unit == column.unit), "")
 
 
 @dataclass(frozen=True)
@@ -139,17 +115,21 @@ class Reader:
     battery: Battery
     has: frozenset[str]
 
-    def read(self, index: int, heading: str, unit: str = "") -> Compound | NoUnit | None:
+    def read(
+        self, index: int, heading: str, said: str = "", unit_text: str = ""
+    ) -> Compound | NoUnit | None:
         """What a heading says; ``None`` if it is no compound one.
 
         Args:
             index: the column's place in the sheet.
             heading: as written.
-            unit: the ending that a row of units gives the column.
+            said: what ``[columns]`` says of it: its unit, or a heading in its place.
+            unit_text: what a row of units says of the column.
         """
-        name = re.sub(r"[^\w.]+", "_", plain(heading)).strip("_")
+        unit = words.unit_named(said) or words.unit_named(unit_text)
+        text = heading if words.unit_named(said) else said or heading
         missing: NoUnit | None = None
-        for base, ending in _parted(name):
+        for base, ending in parted(plain(text)):
             for tokens, fixed, summary in self._cuts(base.split("_")):
                 found = self._settled(Column(index, heading, _BARE), tokens, ending or unit, fixed)
                 if isinstance(found, NoUnit):
@@ -192,11 +172,12 @@ class Reader:
         if not tokens:
             if not fixed or self.kind.fixed_test:
                 return None
-            if not ending and "other" not in self.kind.kinds:
+            assumed = not ending and self.kind.splits
+            if not (ending or assumed or "other" in self.kind.kinds):
                 return NoUnit(f"{column.heading} (cm)")
-            return Compound(_with(column, _BARE, ending), self.kind, fixed)
-        found = self._field(column, tokens, ending, self.kind)
-        return found if found is None else Compound(found, self.kind, fixed)
+            bare = _with(column, _BARE, "s" if assumed else ending)
+            return Compound(bare, self.kind, fixed, assumed=assumed)
+        return self._field(column, tokens, ending, self.kind, fixed)
 
     def _of_test(
         self, column: Column, tokens: list[str], ending: str, fixed: dict[str, str]
@@ -213,23 +194,28 @@ class Reader:
                 return None
             fixed = {**fixed, kind.test_column: plan.name}
             if rest:
-                found = self._field(column, rest, ending, kind)
-                return found if found is None else Compound(found, kind, fixed)
-            if not ending and plan.kind != "other":
-                return NoUnit(f"{column.heading} ({_USUAL.get(plan.kind, 'cm')})")
-            made = result_field(plan, _with(column, _BARE, ending), ending)
-            return None if made is None else Compound(made, kind, fixed)
+                return self._field(column, rest, ending, kind, fixed)
+            assumed = not ending and plan.kind in BLOWN
+            if not (ending or assumed or plan.kind == "other"):
+                return NoUnit(f"{column.heading} ({'kg' if plan.kind == 'lift' else 'cm'})")
+            made = result_field(plan, _with(column, _BARE, "s" if assumed else ending))
+            return None if made is None else Compound(made, kind, fixed, assumed=assumed)
         return None
 
     def _field(
-        self, column: Column, tokens: list[str], ending: str, kind: SheetKind
-    ) -> Column | None:
+        self,
+        column: Column,
+        tokens: list[str],
+        ending: str,
+        kind: SheetKind,
+        fixed: dict[str, str],
+    ) -> Compound | None:
         """A quantity, a condition or the outcome that the rest of a heading names."""
-        name = "_".join([*tokens, *([ending] if ending else [])])
-        found = columns.column_of(column.index, name, kind)
+        found = headings.meaning("_".join(tokens), kind, ending)
         if found is None or (found.field.role == LABEL and found.field.name not in _OUTCOMES):
             return None
-        return replace(found, heading=column.heading)
+        column = replace(column, field=found.field, unit=found.unit, part=found.part)
+        return Compound(column, kind, fixed, assumed=found.assumed)
 
     def _plan(self, name: str) -> TestPlan | None:
         for plan in self.battery.tests.values():
@@ -241,7 +227,6 @@ class Reader:
 
 _BARE = Field(BARE, QUANTITY, "")
 _OUTCOMES = ("result", "maximal")
-_USUAL = {**dict.fromkeys(BLOWN, "s"), "lift": "kg"}
 
 
 def _with(column: Column, field: Field, ending: str) -> Column:
@@ -252,14 +237,6 @@ def _with(column: Column, field: Field, ending: str) -> Column:
 
 def _close(word: str) -> str:
     return re.sub(r"[^\w.]|_", "", plain(word))
-
-
-def _parted(name: str) -> Iterator[tuple[str, str]]:
-    """An evened-out heading whole, then parted from the unit at its end."""
-    yield name, ""
-    for ending in sorted(HEADING_UNITS, key=len, reverse=True):
-        if name.endswith(f"_{ending}"):
-            yield name.removesuffix(f"_{ending}"), ending
 
 
 def _numbered(tokens: list[str]) -> Iterator[tuple[list[str], str, int]]:

@@ -8,10 +8,11 @@ from pipeline.battery import TestPlan
 from pipeline.intake import amounts, columns, folder
 from pipeline.intake.amounts import Amount, number
 from pipeline.intake.cells import Signs, fits
-from pipeline.intake.columns import BODY, CONDITION, Column
+from pipeline.intake.columns import BODY
 from pipeline.intake.compound import OCCASIONS
 from pipeline.intake.dates import DATE_LIKE
 from pipeline.intake.folder import Session
+from pipeline.intake.kinds import CONDITION, Column
 from pipeline.intake.roster import Athlete
 from pipeline.intake.rows import Notes, Row
 from pipeline.measures.spec import USED, key_word

@@ -12,13 +12,16 @@ from dataclasses import dataclass, field, replace
 
 from pipeline.battery import Battery, TestPlan
 from pipeline.errors import Finding, Place, finding
-from pipeline.intake import amounts, columns, compound
-from pipeline.intake.columns import TRACES, Column, SheetKind
+from pipeline.intake import amounts, columns, compound, headings
+from pipeline.intake.columns import TRACES
 from pipeline.intake.compound import BARE, OCCASIONS, SESSION, Compound, NoUnit
 from pipeline.intake.dates import Dates
 from pipeline.intake.folder import Day
+from pipeline.intake.frames import RawRow
+from pipeline.intake.headings import IGNORE, Meaning, Own
+from pipeline.intake.kinds import CUMULATIVE, QUANTITY, Column, SheetKind
 from pipeline.intake.long import Long
-from pipeline.intake.readers import RawRow, RawSheet
+from pipeline.intake.readers import RawSheet
 from pipeline.intake.rows import NOTHING_MORE, Cell, Row, Whole, is_blank, is_result
 
 Key = tuple[str, str]
@@ -119,10 +122,13 @@ def recognise(sheet: RawSheet, kind: SheetKind, place: Place, battery: Battery, 
 
 
 def _laid_out(sheet: RawSheet, kind: SheetKind, place: Place, battery: Battery, day: Day) -> Layout:
+    own = Own(day.own(kind.name))
     long = Long.of(sheet, kind)
     if long is not None:
-        found, faults = columns.recognise(sheet, kind, place, long.places, long.given)
-        return Layout(kind, found, [], long, faults)
+        found, wrong = columns.recognise(
+            sheet, kind, place, own, elsewhere=long.places, given=long.given
+        )
+        return Layout(kind, found, [], long, wrong)
     across, faults = _across(sheet, kind, place, battery, day)
     given = set.intersection(*[set(one.fixed) for one in across]) if across else set()
     if across and all(one.kind.test_column in one.fixed for one in across):
@@ -131,9 +137,12 @@ def _laid_out(sheet: RawSheet, kind: SheetKind, place: Place, battery: Battery, 
     if any(one.column.field.name == BARE for one in across):
         given |= {"value"}
     elsewhere = {one.column.index for one in across}
-    elsewhere |= {sheet.headings.index(fault.place.column) for fault in faults}
-    shared, plain_faults = columns.recognise(sheet, kind, place, elsewhere, given)
-    findings = [*plain_faults, *faults]
+    shared, plain_faults = columns.recognise(
+        sheet, kind, place, own, elsewhere=elsewhere | set(faults), given=given
+    )
+    assumed = [one.column.heading for one in across if one.assumed]
+    seconds = [finding("heading-seconds", place.at(column=h), heading=h) for h in assumed]
+    findings = [*plain_faults, *faults.values(), *seconds]
     if not across:
         return Layout(kind, shared, [Block(kind)], None, findings)
     made = _Assembler(place)
@@ -168,44 +177,54 @@ def settled(row: Row, plan: TestPlan) -> tuple[Row, list[Cell]]:
 
 def _across(
     sheet: RawSheet, kind: SheetKind, place: Place, battery: Battery, day: Day
-) -> tuple[list[Compound], list[Finding]]:
-    """The compound headings of a sheet; faults name those that are not clear, each by a column."""
+) -> tuple[list[Compound], dict[int, Finding]]:
+    """The compound headings of a sheet; faults, by the column, name those that are not clear."""
     if compound.ATTEMPT not in kind.fields or not kind.timed or kind.name == TRACES.name:
-        return [], []
-    alone = [columns.column_of(i, h, kind) for i, h in enumerate(sheet.headings)]
-    has = frozenset(column.field.name for column in alone if column is not None)
+        return [], {}
+    own = Own(day.own(kind.name))
+    units = dict(enumerate(sheet.units))
+    alone = [
+        headings.meaning(heading, kind, units.get(index, ""), own)
+        for index, heading in enumerate(sheet.headings)
+    ]
+    has = frozenset(one.field.name for one in alone if one is not None)
     reader = compound.Reader(kind, battery, has)
     by_test = bool(kind.test_column) and kind.test_column not in has
     numbered = _run_numbers(alone) if kind.splits and not by_test else frozenset()
-    sessions = {name.casefold(): name for name in day.sessions}
     found: list[Compound] = []
-    faults: list[Finding] = []
+    faults: dict[int, Finding] = {}
     for index, heading in enumerate(sheet.headings):
         itself = alone[index]
-        takes = itself is None or index in numbered
-        if not heading.strip() or not (takes or (by_test and itself and is_result(itself))):
+        takes = itself is None or index in numbered or (by_test and itself.field.role == QUANTITY)
+        if not heading.strip() or not takes or own.of(heading) == IGNORE:
             continue
-        one = reader.read(index, heading)
+        one = reader.read(index, heading, own.of(heading), units.get(index, ""))
         at = place.at(column=heading)
         if isinstance(one, NoUnit):
-            faults.append(finding("heading-unit", at, heading=heading, example=one.example))
-        elif one is not None and SESSION in one.fixed:
-            if not set(OCCASIONS) <= set(sessions):
-                faults.append(finding("occasion-unknown", at, heading=heading))
-            else:
-                fixed = {**one.fixed, SESSION: sessions[one.fixed[SESSION]]}
-                found.append(replace(one, fixed=fixed))
+            faults[index] = finding("heading-unit", at, heading=heading, example=one.example)
+        elif one is not None and (one := _on_occasion(one, day)) is None:
+            faults[index] = finding("occasion-unknown", at, heading=heading)
         elif one is not None:
             found.append(one)
     return found, faults
 
 
-def _run_numbers(alone: list[Column | None]) -> frozenset[int]:
+def _on_occasion(one: Compound, day: Day) -> Compound | None:
+    """A heading with the session of its occasion; ``None`` where the day has not both."""
+    if SESSION not in one.fixed:
+        return one
+    sessions = {name.casefold(): name for name in day.sessions}
+    if not set(OCCASIONS) <= set(sessions):
+        return None
+    return replace(one, fixed={**one.fixed, SESSION: sessions[one.fixed[SESSION]]})
+
+
+def _run_numbers(alone: list[Meaning | None]) -> frozenset[int]:
     """Headings T1, T2, T3 … that count runs: as splits they would be one metre apart."""
     gates = {
-        float(column.part.removesuffix(" m")): column.index
-        for column in alone
-        if column is not None and column.field.name == "cumulative_time"
+        float(one.part.removesuffix(" m")): index
+        for index, one in enumerate(alone)
+        if one is not None and one.field.name == CUMULATIVE
     }
     counted = [float(n) for n in range(1, len(gates) + 1)]
     return frozenset(gates.values()) if len(gates) > 1 and sorted(gates) == counted else frozenset()

@@ -8,15 +8,16 @@ from dataclasses import dataclass, replace
 
 from pipeline.battery import nearest
 from pipeline.errors import Finding, Place, finding
-from pipeline.intake import amounts, columns, compound
-from pipeline.intake.columns import QUANTITY, Column, Field, SheetKind, plain
-from pipeline.intake.readers import RawRow, RawSheet
+from pipeline.intake import amounts, columns, compound, headings, words
+from pipeline.intake.frames import RawRow
+from pipeline.intake.headings import parted
+from pipeline.intake.kinds import QUANTITY, Column, Field, SheetKind
+from pipeline.intake.readers import RawSheet
 from pipeline.intake.rows import Cell, Row, is_blank
+from pipeline.intake.words import plain
 from pipeline.units import HEADING_UNITS
 
-_VALUES = ("value", "wert", "messwert", "valeur", "valor", "valore", "waarde", "varde", "wartosc")
-_MEASURES = ("measure", "quantity", "metric", "variable", "kennwert", "mesure", "medida", "misura")
-_UNITS = ("unit", "units", "einheit", "unite", "unidad", "unita", "eenheid", "enhet", "jednostka")
+_FIELDS = ("value", "measure", "unit")
 _NEVER = ("steps", "technique", "traces")
 
 Key = tuple[str, str]
@@ -40,21 +41,18 @@ class Long:
 
         A sheet of the staff's own tests is one only where it says the unit.
         """
+        known = words.headings("long", _FIELDS)
         names = [plain(heading) for heading in sheet.headings]
-        places = {
-            name: next((i for i, n in enumerate(names) if n in words), -1)
-            for name, words in (("measure", _MEASURES), ("unit", _UNITS))
-        }
+        places = {known[n]: i for i, n in reversed([*enumerate(names)]) if n in known}
+        measure, unit = places.get("measure", -1), places.get("unit", -1)
+        if kind.name in _NEVER or (kind.name == "other" and unit < 0):
+            return None
         for index, name in enumerate(names):
-            base, _, ending = name.partition("_")
-            if base not in _VALUES or (ending and ending not in HEADING_UNITS):
-                continue
-            plainly = kind.name == "other" and places["unit"] < 0
-            if kind.name in _NEVER or plainly:
-                return None
-            return cls(
-                kind, index, places["measure"], places["unit"], sheet.headings[index], ending
-            )
+            for base, ending in parted(name):
+                if known.get(base) == "value":
+                    said = sheet.units[index] if index < len(sheet.units) else ""
+                    told = ending or words.unit_named(said)
+                    return cls(kind, index, measure, unit, sheet.headings[index], told)
         return None
 
     @property
@@ -148,7 +146,7 @@ class Long:
         if is_blank(text):
             return None
         unit, measure = _text(raw, self.unit), _text(raw, self.measure)
-        ending = self._ending(unit) if unit else self.ending or amounts.ending_of(text)
+        ending = words.unit_named(unit) if unit else self.ending or amounts.ending_of(text)
         if unit and not ending:
             at = place.at(raw.number, "unit")
             return finding("unit-unknown", at, raw=unit)
@@ -161,19 +159,16 @@ class Long:
                 field=Field(compound.BARE, QUANTITY, dimension),
             )
             return Cell(text, column, raw.number)
-        name = f"{measure}_{ending}" if ending else measure
         for kind in self._kinds():
-            found = columns.column_of(self.value, name, kind)
+            found = headings.meaning(measure, kind, ending)
             if found is not None and found.field.role == QUANTITY:
-                return Cell(text, replace(found, heading=self.heading), raw.number)
+                column = replace(blank, field=found.field, unit=found.unit, part=found.part)
+                return Cell(text, column, raw.number)
         at = place.at(raw.number, "measure")
         if not ending:
             return finding("unit-blank", at, raw=measure)
         known = [name for kind in self._kinds() for name in kind.fields]
         return finding("measure-unknown", at, raw=measure, guess=nearest(plain(measure), known))
-
-    def _ending(self, unit: str) -> str:
-        return amounts.ending_of(f"1 {unit}")
 
     def _kinds(self) -> list[SheetKind]:
         if self.kind.name != compound.RESULTS:

@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from pipeline.errors import Finding, Place, finding
-from pipeline.intake.columns import QUANTITY, Column, SheetKind
 from pipeline.intake.dates import NOT_SAID, Dates
-from pipeline.intake.readers import RawRow
+from pipeline.intake.frames import RawRow
+from pipeline.intake.kinds import QUANTITY, Column, SheetKind
 from pipeline.intake.roster import Athlete
 from pipeline.measures.spec import SIDE_INFORMATION
 
@@ -79,9 +79,10 @@ class Row:
         """The first of its raw rows."""
         return self.numbers[0]
 
-    def at(self, column: str) -> Place:
-        """A column's place in the first of its raw rows."""
-        return self.place.at(self.number, column)
+    def at(self, column: str, number: int | None = None) -> Place:
+        """A column's place, by its field or heading, in the first or another of its raw rows."""
+        cell = self.cells.get((column, ""))
+        return self.place.at(number or self.number, cell.column.heading if cell else column)
 
     def place_of(self, cell: Cell) -> Place:
         """Where one of its cells stands."""
@@ -111,7 +112,7 @@ class Notes:
         """Something about a row, or about a column of it: said of each of its raw rows."""
         who = athlete.athlete_id if athlete else ""
         self.findings += [
-            finding(code, row.place.at(number, column), who, **details) for number in row.numbers
+            finding(code, row.at(column, number), who, **details) for number in row.numbers
         ]
 
     def of(self, code: str, row: Row, cell: Cell, athlete: Athlete, **details: object) -> None:

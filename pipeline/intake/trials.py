@@ -14,13 +14,14 @@ import pandas as pd
 
 from pipeline.battery import Battery, TestPlan, nearest
 from pipeline.errors import Finding, Place, finding
-from pipeline.intake import cells, force, layouts, loads, readers
+from pipeline.intake import cells, columns, files, force, layouts, loads, readers
 from pipeline.intake import conditions as surroundings
 from pipeline.intake.amounts import number
-from pipeline.intake.columns import BODY, SHEETS, TRACES, SheetKind
+from pipeline.intake.columns import BODY, SHEETS, TRACES
 from pipeline.intake.compound import RESULTS
 from pipeline.intake.conditions import YES_NO, Conditions
 from pipeline.intake.folder import Day, Season, Session
+from pipeline.intake.kinds import SheetKind
 from pipeline.intake.loads import Written
 from pipeline.intake.readers import RawSheet, RowMark
 from pipeline.intake.roster import Athlete, Roster
@@ -80,7 +81,9 @@ def read_sheet(
 
 
 def concatenate(days: list[Trials]) -> Trials:
-    """Trials of several days as one, keys renumbered."""
+    """Trials of several days as one, keys renumbered; those of a single day stay as they are."""
+    if len(days) == 1:
+        return days[0]
     attempts, values, offset = [], [], 0
     traces: dict[int, Trace] = {}
     for one in days:
@@ -97,7 +100,7 @@ GOOD_WORDS = frozenset({"good", "yes", "ok"})
 
 def is_status(path: Path) -> bool:
     """Whether a file of a day is its status sheet."""
-    return path.stem.casefold() == "status" and path.suffix.lower() in readers.SUFFIXES
+    return path.stem.casefold() == "status" and path.suffix.lower() in files.SUFFIXES
 
 
 class _DayReader:
@@ -134,7 +137,7 @@ class _DayReader:
         taken: dict[str, Path] = {}
         found = sorted(self._day.folder.iterdir(), key=lambda p: p.name)
         for path in sorted(found, key=lambda p: p.stem.casefold() == RESULTS):
-            if is_status(path) or path.name == "day.toml" or path.name.startswith((".", "~$")):
+            if is_status(path) or path.name == "day.toml" or files.is_litter(path):
                 continue
             place = self._season.place(path)
             if path.is_dir() and path.name.casefold() == force.FOLDER:
@@ -146,7 +149,7 @@ class _DayReader:
             kind = SHEETS.get(path.stem.casefold())
             if kind is None:
                 self._findings.append(finding("file-not-used", place, known=", ".join(SHEETS)))
-            elif path.suffix.lower() not in readers.SUFFIXES:
+            elif path.suffix.lower() not in files.SUFFIXES:
                 self._findings.append(finding("file-format", place, suffix=path.suffix))
             elif kind.name in taken:
                 other = taken[kind.name].name
@@ -161,7 +164,7 @@ class _DayReader:
             return
         self._plates = force.Plates(self._force_folder)
         self._masses = self._body_masses()
-        lists = readers.named(self._force_folder, TRACES.name)
+        lists = files.named(self._force_folder, TRACES.name)
         for path in lists[1:]:
             details = {"kind": TRACES.name, "other": lists[0].name}
             self._findings.append(finding("sheet-twice", self._season.place(path), **details))
@@ -174,14 +177,20 @@ class _DayReader:
         place = self._season.place(path)
         try:
             sheets = readers.read(path)
-        except readers.UnreadableError as error:
+        except files.UnreadableError as error:
             self._findings.append(finding("file-unreadable", place, why=error))
             return
         if not sheets:
             self._findings.append(finding("sheet-empty", place))
         first_of: dict[tuple[object, ...], int] = {}
-        for sheet in sheets:
-            self._sheet(Place(place.file, sheet.name), sheet, kind, first_of)
+        known = [columns.knows(sheet, kind) for sheet in sheets]
+        for sheet, is_known in zip(sheets, known, strict=True):
+            if is_known or not any(known):
+                settled = sheet.settled(lambda row: self._roster.holds(row.texts[0]))
+                self._sheet(Place(place.file, sheet.name), settled, kind, first_of)
+            else:
+                self._rows.extend(RowMark.of(place.file, sheet))
+                self._findings.extend(sheet.passed_over(Place(place.file, sheet.name)))
 
     def _sheet(
         self,
@@ -192,6 +201,7 @@ class _DayReader:
     ) -> None:
         """Read one sheet; ``first_of`` knows the file's rows so far, for copies."""
         self._rows.extend(RowMark.of(place.file, sheet))
+        self._findings.extend(sheet.findings(place))
         if not sheet.rows:
             self._findings.append(finding("sheet-empty", place))
         layout = layouts.recognise(sheet, kind, place, self._battery, self._day)

@@ -71,7 +71,7 @@ OTHER_JUMPS = {
         "jumps",
         (
             "athlete_id,test,attempt,side,measure,value,unit\n"
-            "A01,CMJ,1,,height,33.0,cm\nA01,CMJ,2,,height,0.345,m\nA01,CMJ,3,,height,x,cm\n"
+            "A01,CMJ,1,,height,33.0,cm\nA01,CMJ,2,,height,0.345,m\nA01,CMJ,3,,jump height,x,cm\n"
             "A02,CMJ,1,,height,501,mm\nA02,CMJ,2,,height,49.0 cm,\n"
             "A01,single-leg jump,1,left,height,19.5,cm\n"
             "A01,single-leg jump,1,right,height,20.5,cm\n"
@@ -232,7 +232,7 @@ def test_blank_blocks_are_skipped_and_a_blank_row_is_said_once(door: Door) -> No
         ("athlete-blank", 4, "athlete_id"), ("athlete-unknown", 5, "athlete_id"),
         ("row-no-value", 3, ""),
     ]  # fmt: skip
-    assert states(taken, door.season.path) == (1, 1, 2)
+    assert states(taken, door.season.path) == (1, 0, 3)
 
 
 @pytest.mark.parametrize("word", ["best", "max", "mean", "Mittelwert", "SD"])
@@ -391,7 +391,7 @@ def test_what_a_long_row_leaves_open_sets_that_row_aside(door: Door) -> None:
         ("measure-unknown", 4, "measure"), ("row-no-value", 7, ""), ("row-twice", 3, ""),
         ("unit-blank", 6, "measure"), ("unit-unknown", 5, "unit"),
     ]  # fmt: skip
-    assert states(taken, door.season.path) == (1, 1, 6)
+    assert states(taken, door.season.path) == (1, 0, 7)
 
 
 def test_a_unit_that_does_not_suit_the_test_sets_the_value_aside(door: Door) -> None:
