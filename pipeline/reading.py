@@ -68,7 +68,7 @@ def read(season_path: Path, day_key: str | None) -> Intake:
     battery, findings = batteries.load(season_path)
     findings += batteries.unknown_measures(battery, list(registry.MEASURES))
     findings += ratios.faults(battery)
-    people, found = roster.read(season_path, signed.applied)
+    people, found = roster.read(season_path, battery.dates, signed.applied)
     findings += found + day_findings[day.key]
     parts: list[Trials] = []
     eased: set[tuple[str, str, str]] = set()

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
 
 from pipeline.errors import Finding, Place, finding
@@ -164,6 +164,20 @@ SHEETS: dict[str, SheetKind] = {
         part_of=("checkpoint", "angle"),
         timed=False,
     ),
+    "results": SheetKind(
+        "results",
+        "test",
+        ("sprint", "flying", "repeated", "jump", "distance jump", "lift", "other"),
+        {
+            **_LABELS,
+            **_fields(LABEL, set="count", rep="count", result="", maximal=""),
+            "test": Field("test", LABEL),
+            **_TRACK,
+            **_fields(CONDITION, side="", arms="", leg="", depth="", load_is=""),
+            **_fields(QUANTITY, reps="count"),
+        },
+        ("athlete_id", "test"),
+    ),
 }
 """Every sheet a testing day may hold, by the file's name without its ending."""
 
@@ -252,17 +266,26 @@ def _missing(required: Iterable[str], there: set[str]) -> list[str]:
 
 
 def recognise(
-    sheet: RawSheet, kind: SheetKind, place: Place, own: Own = NOTHING
+    sheet: RawSheet,
+    kind: SheetKind,
+    place: Place,
+    own: Own = NOTHING,
+    *,
+    elsewhere: Collection[int] = (),
+    given: Collection[str] = (),
 ) -> tuple[dict[tuple[str, str], Column], list[Finding]]:
     """The columns of a sheet by field name and part, and what was wrong with its headings.
 
     ``own`` is what the day file says of this sheet's headings. A sheet that lacks a required
-    column gives an ``heading-missing`` finding; the caller then sets every row aside.
+    column gives an ``heading-missing`` finding; the caller then sets every row aside. Columns at
+    the places ``elsewhere`` are not looked at; ``given`` names the fields that those say.
     """
     columns: dict[tuple[str, str], Column] = {}
     findings: list[Finding] = []
     unclear: set[tuple[str, str]] = set()
     for index, heading in enumerate(sheet.headings):
+        if index in elsewhere:
+            continue
         if not heading.strip():
             filled = (r for r in sheet.rows if index < len(r.cells) and r.cells[index].strip())
             first = next(filled, None)
@@ -293,6 +316,7 @@ def recognise(
     findings.extend(
         finding("heading-missing", place.at(column=name), heading=name)
         for name in _missing(kind.required, {name for name, part in columns if not part})
+        if name not in given
     )
     return columns, findings
 

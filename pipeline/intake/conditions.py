@@ -7,9 +7,10 @@ from collections.abc import Iterator, Mapping
 from pipeline.battery import TestPlan
 from pipeline.intake import amounts, columns, folder
 from pipeline.intake.amounts import Amount, number
-from pipeline.intake.cells import fits
+from pipeline.intake.cells import Signs, fits
 from pipeline.intake.columns import BODY
-from pipeline.intake.dates import DATE_LIKE, is_date
+from pipeline.intake.compound import OCCASIONS
+from pipeline.intake.dates import DATE_LIKE
 from pipeline.intake.folder import Session
 from pipeline.intake.kinds import CONDITION, Column
 from pipeline.intake.roster import Athlete
@@ -19,24 +20,29 @@ from pipeline.measures.spec import USED, key_word
 Conditions = dict[str, tuple[str, str]]
 """Condition → (text, source)."""
 
+_APART = ("occasion", "mark")
+"""Before or after, where a day holds both; and a sign that sets a result apart from others."""
+
 KEY_FIELDS: dict[str, tuple[str, ...]] = {
     "sprint": (
         "start", "start_distance_m", "run_in_m", "clock", "timing", "beams", "indoor", "surface",
-        "footwear",
+        "footwear", *_APART,
     ),
     "flying": (
         "start", "run_in_m", "clock", "timing", "beams", "indoor", "surface", "footwear",
+        *_APART,
     ),
     "repeated": (
         "start", "start_distance_m", "clock", "timing", "beams", "indoor", "surface", "footwear",
+        *_APART,
     ),
-    "jump": ("side", "arms", "surface", "footwear", "device"),
-    "distance jump": ("side", "arms", "indoor", "surface", "footwear"),
-    "drop jump": ("drop_height_m", "arms", "surface", "footwear", "device"),
-    "rebound": ("side", "arms", "surface", "footwear"),
-    "isometric": ("side", "device"),
-    "lift": ("side", "leg", "depth", "load_is", "body_mass"),
-    "other": ("side", "indoor", "surface", "footwear"),
+    "jump": ("side", "arms", "surface", "footwear", "device", *_APART),
+    "distance jump": ("side", "arms", "indoor", "surface", "footwear", *_APART),
+    "drop jump": ("drop_height_m", "arms", "surface", "footwear", "device", *_APART),
+    "rebound": ("side", "arms", "surface", "footwear", *_APART),
+    "isometric": ("side", "device", *_APART),
+    "lift": ("side", "leg", "depth", "load_is", "body_mass", *_APART),
+    "other": ("side", "indoor", "surface", "footwear", *_APART),
     BODY: (),
 }  # fmt: skip
 """What must agree before two values of a test may be compared, by kind of test."""
@@ -44,6 +50,7 @@ KEY_FIELDS: dict[str, tuple[str, ...]] = {
 AIR = ("altitude_m", "temperature_c", "pressure_hpa")
 """What the air was like; kept with every run, and part of no comparison key."""
 
+_STAR = "*"
 _SIDES = {"l": "left", "r": "right"}
 """Short for the two sides; anything else stands as written, letter case aside."""
 YES_NO = {"yes": "yes", "true": "yes", "1": "yes", "no": "no", "false": "no", "0": "no"}
@@ -59,7 +66,7 @@ def clock_of(timing: str, start: str) -> str:
 
 
 def of_row(
-    row: Row, plan: TestPlan, session: Session, athlete: Athlete, notes: Notes
+    row: Row, plan: TestPlan, session: Session, athlete: Athlete, notes: Notes, signs: Signs
 ) -> Conditions:
     """The conditions of one attempt, and the labels that are kept and compared with nothing."""
     wanted = KEY_FIELDS[plan.kind]
@@ -79,6 +86,14 @@ def of_row(
             words = ", ".join(columns.WORDS.get(name, ()))
             what = f"{name} ({words})" if words else name
             notes.of("value-unusual", row, cell, athlete, raw=raw, what=what)
+    if session.name.casefold() in OCCASIONS and wanted:
+        said = row.cells.get(("session", ""))
+        source = row.place_of(said).source if said else row.at("").source
+        conditions["occasion"] = (session.name.casefold(), source)
+    if signs.star and wanted:
+        conditions["mark"] = (_STAR, row.place_of(signs.star).source)
+    if signs.hand:
+        conditions["timing"] = ("hand", row.place_of(signs.hand).source)
     _add_labels(row, conditions, athlete, notes)
     if "clock" in wanted and "clock" not in conditions:
         timing = conditions.get("timing", ("", ""))
@@ -119,10 +134,16 @@ def _add_labels(row: Row, conditions: Conditions, athlete: Athlete, notes: Notes
         cell = row.cells.get((name, ""))
         if cell is None or not cell.text:
             continue
-        if name == "date" and not is_date(cell.text):
-            notes.at("value-unusual", row, name, athlete, raw=cell.text, what=DATE_LIKE)
+        text, dates = cell.text, row.whole.dates
+        if name == "date" and dates.is_ambiguous(text):
+            continue  # the whole column is asked for
+        if name == "date":
+            date = dates.read(text)
+            text = date.isoformat() if date else ""
+        if text:
+            conditions[name] = (text, row.place_of(cell).source)
         else:
-            conditions[name] = (cell.text, row.place_of(cell).source)
+            notes.at("value-unusual", row, name, athlete, raw=cell.text, what=DATE_LIKE)
 
 
 def _condition(column: Column, raw: str, amount: Amount | None) -> tuple[str, str]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from pipeline.battery import TIMINGS, nearest, read_toml
+from pipeline.battery import DATE_ORDERS, TIMINGS, nearest, read_toml
 from pipeline.errors import CannotStartError, Finding, Place, finding
 from pipeline.intake import files, readers
 from pipeline.intake.readers import RawSheet
@@ -44,7 +44,10 @@ class Session:
 
 @dataclass(frozen=True, slots=True)
 class Day:
-    """One testing day, which may be a window of several sessions."""
+    """One testing day, which may be a window of several sessions.
+
+    ``dates`` says how its sheets write dates, where that is stated.
+    """
 
     folder: Path
     date: dt.date
@@ -54,6 +57,7 @@ class Day:
     default: Session
     columns: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
     """What ``[columns]`` says, by the file's name without its ending (blank: of any file)."""
+    dates: str = ""
 
     @property
     def key(self) -> str:
@@ -163,6 +167,7 @@ def _read_day(season: Path, day_file: Path) -> tuple[Day, list[Finding]]:
         raise CannotStartError(f"{shown} needs a line like: date = 2026-10-13")
     reader = _DayReader(shown)
     term = reader.text("term", settings.pop("term", ""))
+    dates = reader.one_of("dates", settings.pop("dates", ""), DATE_ORDERS)
     repeat_of = reader.date("repeat_of", settings.pop("repeat_of", None))
     columns = reader.columns(settings.pop(COLUMNS, {}))
     raw_sessions = settings.pop("session", {})
@@ -171,7 +176,10 @@ def _read_day(season: Path, day_file: Path) -> tuple[Day, list[Finding]]:
         name: reader.session(name, date, table, default.conditions)
         for name, table in reader.tables("session", raw_sessions).items()
     }
-    return Day(folder, date, term, repeat_of, sessions, default, columns), reader.findings
+    return (
+        Day(folder, date, term, repeat_of, sessions, default, columns, dates),
+        reader.findings,
+    )
 
 
 class _DayReader:
@@ -215,6 +223,12 @@ class _DayReader:
         self._refuse(key, "it must be text in quotes")
         return ""
 
+    def one_of(self, key: str, value: object, words: tuple[str, ...]) -> str:
+        if value in ("", *words):
+            return str(value)
+        self._refuse(key, f"it must be one of {', '.join(words)}")
+        return ""
+
     def date(self, key: str, value: object) -> dt.date | None:
         if value is None or (isinstance(value, dt.date) and not isinstance(value, dt.datetime)):
             return value
@@ -239,7 +253,8 @@ class _DayReader:
                 if text:
                     conditions[key] = (text, Place(self._shown, sheet, column=key).source)
             else:
-                own = ("date",) if sheet else ("date", "term", "repeat_of", "session", COLUMNS)
+                days = ("date", "dates", "term", "repeat_of", "session", COLUMNS)
+                own = ("date",) if sheet else days
                 guess = nearest(key, [*CONDITIONS, *own])
                 place = Place(self._shown, sheet, column=key)
                 self.findings.append(finding("day-key", place, key=shown_key, guess=guess))

@@ -108,7 +108,7 @@ def _settled(
     fitting = [(HEADING_UNITS[e], e, by) for e, by in said if e]
     for unit, ending, by in fitting:
         if unit.dimension != dimension or (found.unit is not None and unit != found.unit):
-            one = _ending_of(found.unit) if found.unit else found.field.name
+            one = ending_of(found.unit) if found.unit else found.field.name
             return Unread(
                 "unit-conflict", {"heading": heading, "one": one, "other": ending, "by": by}
             )
@@ -120,17 +120,18 @@ def _settled(
     return Unread("heading-unit", {"heading": heading, "example": spelled(found.field)})
 
 
-def _ending_of(unit: Unit) -> str:
+def ending_of(unit: Unit) -> str:
+    """The ending of a heading that stands for a unit."""
     return next(ending for ending, one in HEADING_UNITS.items() if one == unit)
 
 
 def _ending_in(heading: str, dimension: str) -> str:
     """The unit of a dimension that a heading ends in, whatever stands before it."""
-    endings = (ending for _, ending in _parted(plain(heading)))
+    endings = (ending for _, ending in parted(plain(heading)))
     return next((e for e in endings if e and HEADING_UNITS[e].dimension == dimension), "")
 
 
-def _parted(name: str) -> Iterator[tuple[str, str]]:
+def parted(name: str) -> Iterator[tuple[str, str]]:
     """An evened-out heading whole, then as a base and a unit, the longest unit first."""
     yield name, ""
     parts = name.split("_")
@@ -147,7 +148,7 @@ _BRACKET = re.compile(r"(.+?)\s*[\[(]\s*([^\[\]()]+?)\s*[\])]\s*\Z", re.DOTALL)
 def _natural(heading: str, kind: SheetKind) -> Meaning | None:
     """What a heading means by itself; the unit is none where it gives none."""
     without: Meaning | None = None
-    for base, ending in _parted(plain(heading)):
+    for base, ending in parted(plain(heading)):
         found = _field(base, kind)
         if found is None:
             continue
@@ -247,7 +248,7 @@ def alike(first: Column, second: Column) -> bool:
 
 def _base(heading: str) -> str:
     """The evened-out heading without its unit, if what is left is a split."""
-    bases = (base for base, _ in _parted(plain(heading)))
+    bases = (base for base, _ in parted(plain(heading)))
     return next((base for base in bases if _split(base)), "")
 
 
@@ -291,7 +292,7 @@ def closest(heading: str, kind: SheetKind) -> str:
     if near:
         return near[0]
     known = words.headings(kind.name, tuple(kind.fields))
-    for base, _ in reversed(list(_parted(name))):
+    for base, _ in reversed(list(parted(name))):
         word = difflib.get_close_matches(base, list(known), n=1, cutoff=_NEAR_WORD)
         if word:
             return spelled(replace(kind.fields[known[word[0]]], name=known[word[0]]))

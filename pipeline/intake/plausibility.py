@@ -230,9 +230,8 @@ def _who(trials: Trials, key: int) -> str:
 
 def _row_sources(trials: Trials, key: int) -> set[str]:
     """Every value of one attempt, conditions of its session left out."""
-    values = trials.values[trials.values["key"] == key]
-    prefix = str(trials.attempts.loc[key, "place"])
-    return {s for s in values["source"] if s.startswith(prefix)}
+    values = trials.values[(trials.values["key"] == key) & trials.values["resolution"].notna()]
+    return set(values["source"])
 
 
 def _fault(code: str, trials: Trials, row: dict[str, Any], details: Mapping[str, object]) -> _Fault:

@@ -14,6 +14,7 @@ from pathlib import Path
 from pipeline.errors import CannotStartError, Finding, Place, finding
 from pipeline.intake import files, headings, readers, words
 from pipeline.intake.columns import ROSTER, by_field, named, recognise
+from pipeline.intake.dates import DATE_LIKE, Dates
 from pipeline.intake.folder import Amend, as_read, roster_file
 from pipeline.intake.readers import RawSheet, RowMark
 
@@ -127,8 +128,13 @@ def even_id(key: str) -> str:
     return format(number.normalize(), "f")
 
 
-def read(season: Path, amend: Amend = as_read) -> tuple[Roster, list[Finding]]:
-    """Read the season's roster; ``amend`` lays signed corrections over it.
+def read(season: Path, dates: str = "", amend: Amend = as_read) -> tuple[Roster, list[Finding]]:
+    """Read the season's roster.
+
+    Args:
+        season: the season folder.
+        dates: how it writes its dates, where a setting says so.
+        amend: lays signed corrections over it.
 
     Raises:
         CannotStartError: it cannot be read, or no one is on it.
@@ -141,7 +147,7 @@ def read(season: Path, amend: Amend = as_read) -> tuple[Roster, list[Finding]]:
     ids = (headings.meaning(heading, ROSTER) for heading in (sheets[0].headings if sheets else ()))
     if not any(found is not None and found.field.name == "athlete_id" for found in ids):
         raise CannotStartError(f"{path.name} has no column athlete_id.")
-    reader = _RosterReader()
+    reader = _RosterReader(dates)
     sheets = [sheet.settled(readers.has_words) for sheet in sheets]
     for sheet in sheets:
         reader.sheet(Place(path.name, sheet.name), sheet)
@@ -152,8 +158,13 @@ def read(season: Path, amend: Amend = as_read) -> tuple[Roster, list[Finding]]:
     return people, reader.findings
 
 
+_DATES = ("birth_date", "joined", "left")
+
+
 class _RosterReader:
-    def __init__(self) -> None:
+    def __init__(self, stated: str) -> None:
+        self._stated = stated
+        self._dates: dict[str, Dates] = {}
         self._place = Place("")
         self._headings: dict[str, str] = {}
         self._first: dict[str, tuple[Athlete, Place]] = {}
@@ -169,10 +180,24 @@ class _RosterReader:
         self.findings += faults
         self._headings = {name: column.heading for (name, _), column in columns.items()}
         names = named(columns, len(sheet.headings))
-        people = [(row.number, by_field(names, row)) for row in sheet.rows]
-        sexes = {cells.get("sex", "") for _, cells in people}
-        for number, cells in people:
+        people = {row.number: by_field(names, row) for row in sheet.rows}
+        for column in _DATES:
+            texts = {number: cells.get(column, "") for number, cells in people.items()}
+            self._settle(column, texts)
+        sexes = {cells.get("sex", "") for cells in people.values()}
+        for number, cells in people.items():
             self._row(number, cells, sexes)
+
+    def _settle(self, column: str, texts: Mapping[int, str]) -> None:
+        """See how a column writes its dates; where nothing says, it is asked for once."""
+        dates = self._dates[column] = Dates.of(texts.values(), self._stated)
+        unclear = [number for number, text in texts.items() if dates.is_ambiguous(text)]
+        if unclear:
+            place = self._at(unclear[0], column)
+            raw, count = texts[unclear[0]], len(unclear)
+            self.findings.append(
+                finding("date-ambiguous", place, raw=raw, count=count, file="battery.toml")
+            )
 
     def _row(self, number: int, cells: dict[str, str], sexes: set[str]) -> None:
         key = cells.get("athlete_id", "")
@@ -228,14 +253,11 @@ class _RosterReader:
         return self._place.at(number, self._headings.get(field, field))
 
     def _date(self, number: int, column: str, cells: dict[str, str]) -> dt.date | None:
-        text = cells.get(column, "")
-        if not text:
-            return None
-        try:
-            return dt.date.fromisoformat(text)
-        except ValueError:
-            self._unusual(number, column, text, "date like 2009-05-31")
-            return None
+        text, dates = cells.get(column, ""), self._dates[column]
+        date = dates.read(text)
+        if text and date is None and not dates.is_ambiguous(text):
+            self._unusual(number, column, text, DATE_LIKE)
+        return date
 
     def _unusual(self, number: int, column: str, raw: str, what: str) -> None:
         place = self._at(number, column)

@@ -6,9 +6,12 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 
 from pipeline.errors import Finding, Place, finding
-from pipeline.intake.kinds import Column, SheetKind
+from pipeline.intake.dates import NOT_SAID, Dates
+from pipeline.intake.frames import RawRow
+from pipeline.intake.kinds import QUANTITY, Column, SheetKind
 from pipeline.intake.people import WHO
 from pipeline.intake.roster import Athlete
+from pipeline.measures.spec import SIDE_INFORMATION
 
 
 @dataclass(frozen=True, slots=True)
@@ -18,6 +21,38 @@ class Cell:
     text: str
     column: Column
     number: int
+
+    @classmethod
+    def of(cls, raw: RawRow, column: Column) -> Cell:
+        """The cell of a raw row under a column; blank where the row ends before it."""
+        text = raw.cells[column.index].strip() if column.index < len(raw.cells) else ""
+        return cls(text, column, raw.number)
+
+
+def is_blank(text: str) -> bool:
+    """Whether a cell holds nothing, or only a program's word for it."""
+    return text.strip().casefold() in {"", "nan"}
+
+
+def is_result(column: Column) -> bool:
+    """Whether a column holds results of an attempt, not what describes it."""
+    return column.field.role == QUANTITY and column.field.name not in SIDE_INFORMATION
+
+
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """What only the whole of a sheet tells of its cells.
+
+    Attributes:
+        doubtful: (raw row, index) of the numbers that may be decimals or thousands.
+        dates: how its dates are written.
+    """
+
+    doubtful: frozenset[tuple[int, int]] = frozenset()
+    dates: Dates = NOT_SAID
+
+
+NOTHING_MORE = Whole()
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +65,7 @@ class Row:
         numbers: the raw rows its cells stand in, as a spreadsheet numbers them; mostly one.
         cells: (field, part) → cell; a column without a cell in this row is there, blank.
         beyond: what stands to the right of the last heading.
+        whole: what only the whole sheet tells of a cell.
     """
 
     place: Place
@@ -37,15 +73,17 @@ class Row:
     numbers: tuple[int, ...]
     cells: Mapping[tuple[str, str], Cell]
     beyond: str = ""
+    whole: Whole = NOTHING_MORE
 
     @property
     def number(self) -> int:
         """The first of its raw rows."""
         return self.numbers[0]
 
-    def at(self, column: str) -> Place:
-        """A column's place in the first of its raw rows."""
-        return self.place.at(self.number, column)
+    def at(self, column: str, number: int | None = None) -> Place:
+        """A column's place, by its field or heading, in the first or another of its raw rows."""
+        cell = self.cells.get((column, ""))
+        return self.place.at(number or self.number, cell.column.heading if cell else column)
 
     def place_of(self, cell: Cell) -> Place:
         """Where one of its cells stands."""
@@ -75,7 +113,7 @@ class Notes:
         """Something about a row, or about a column of it: said of each of its raw rows."""
         who = athlete.athlete_id if athlete else ""
         self.findings += [
-            finding(code, row.place.at(number, column), who, **details) for number in row.numbers
+            finding(code, row.at(column, number), who, **details) for number in row.numbers
         ]
 
     def of(self, code: str, row: Row, cell: Cell, athlete: Athlete, **details: object) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 from pipeline.errors import Finding, Place, finding
 from pipeline.intake import files, readers
 from pipeline.intake.columns import by_field, named, recognise
+from pipeline.intake.dates import Dates
 from pipeline.intake.folder import Season
 from pipeline.intake.headings import NOTHING, Own
 from pipeline.intake.kinds import SheetKind
@@ -65,6 +66,10 @@ class SideSheet:
         headings = {name: column.heading for (name, _), column in columns.items()}
         for row in sheet.rows:
             self.lines.append(Line(place.at(row.number), by_field(names, row), headings))
+
+    def dates(self, column: str, stated: str) -> Dates:
+        """How one of its columns writes dates; ``stated`` is what a setting says."""
+        return Dates.of((line.cells.get(column, "") for line in self.lines), stated)
 
     def of_athletes(self, roster: Roster) -> Iterator[tuple[Line, str]]:
         """The lines that belong to somebody on the roster, with the id; the others are faults."""

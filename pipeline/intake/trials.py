@@ -7,26 +7,26 @@ import re
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, field
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 from typing import Any
 
 import pandas as pd
 
 from pipeline.battery import Battery, TestPlan, nearest
-from pipeline.errors import Finding, Place, Severity, finding
+from pipeline.errors import Finding, Place, finding
 from pipeline.intake import cells, columns, files, force, layouts, loads
 from pipeline.intake import conditions as surroundings
 from pipeline.intake.amounts import number
 from pipeline.intake.columns import BODY, SHEETS, TRACES
+from pipeline.intake.compound import RESULTS
 from pipeline.intake.conditions import YES_NO, Conditions
 from pipeline.intake.folder import Day, Season, Session
-from pipeline.intake.headings import Own
 from pipeline.intake.kinds import SheetKind
 from pipeline.intake.loads import Written
 from pipeline.intake.people import WHO, People
 from pipeline.intake.readers import RawSheet, RowMark
 from pipeline.intake.roster import Athlete, Roster
-from pipeline.intake.rows import Notes, Row
+from pipeline.intake.rows import Notes, Row, is_blank, is_result
 from pipeline.measures import registry
 from pipeline.measures.force_traces import Trace
 from pipeline.measures.spec import (
@@ -114,6 +114,7 @@ class _DayReader:
         self._notes = Notes()
         self._findings = self._notes.findings
         self._numbered: defaultdict[tuple[str, ...], int] = defaultdict(int)
+        self._held: dict[tuple[str, str, str], str] = {}
         self._traces: dict[int, Trace] = {}
         self._force_folder: Path | None = None
         self._plates: force.Plates | None = None
@@ -137,9 +138,10 @@ class _DayReader:
     # --- files ----------------------------------------------------------------------------
 
     def files(self) -> Iterator[tuple[Path, SheetKind]]:
-        """The day's sheets in the order of their names, once each."""
+        """The day's sheets in the order of their names, once each; that of any tests last."""
         taken: dict[str, Path] = {}
-        for path in sorted(self._day.folder.iterdir(), key=lambda p: p.name):
+        found = sorted(self._day.folder.iterdir(), key=lambda p: p.name)
+        for path in sorted(found, key=lambda p: p.stem.casefold() == RESULTS):
             if is_status(path) or path.name == "day.toml" or files.is_litter(path):
                 continue
             place = self._season.place(path)
@@ -207,14 +209,14 @@ class _DayReader:
         self._findings.extend(sheet.findings(place))
         if not sheet.rows and not sheet.excluded:
             self._findings.append(finding("sheet-empty", place))
-        found, faults = columns.recognise(sheet, kind, place, Own(self._day.own(kind.name)))
-        self._findings.extend(faults)
-        missing = [f for f in faults if f.severity is Severity.ERROR]
+        layout = layouts.recognise(sheet, kind, place, self._battery, self._day)
+        missing = [f for f in layout.findings if f.code == "heading-missing"]
         if missing:
             self._findings.extend(_at_row(missing[0], row.number) for row in sheet.rows)
-            return
-        for row in layouts.rows(sheet, kind, place, found):
-            self._row(row, first_of)
+        else:
+            for row in layout.rows(sheet, place):
+                self._row(row, first_of)
+        self._findings.extend(layout.findings)
 
     # --- rows -----------------------------------------------------------------------------
 
@@ -223,12 +225,22 @@ class _DayReader:
         plan = self._test(row, athlete) if athlete else None
         if athlete is None or plan is None:
             return
+        row, odd = layouts.settled(row, plan)
+        for cell in odd:
+            details = {"raw": cell.text, "heading": f"{cell.column.heading} of a {plan.name}"}
+            self._notes.of("unit-other", row, cell, athlete, **details)
         if row.beyond:
             self._note("cells-beyond-headings", row, "", athlete, raw=row.beyond)
         if self._is_copy(row, athlete, plan, first_of):
             return
         session = self._session(row, athlete)
-        conditions = surroundings.of_row(row, plan, session, athlete, self._notes)
+        if not self._is_held(row, athlete, plan, session):
+            self._attempt(row, athlete, plan, session)
+
+    def _attempt(self, row: Row, athlete: Athlete, plan: TestPlan, session: Session) -> None:
+        """One attempt of somebody, or as many as a cell says there were."""
+        signs = cells.signs_of(row)
+        conditions = surroundings.of_row(row, plan, session, athlete, self._notes, signs)
         written = Written()
         if row.kind is TRACES:
             conditions["device"] = (FORCE_PLATE, row.at("").source)
@@ -265,7 +277,7 @@ class _DayReader:
                     "drop_height_m": float(conditions.get("drop_height_m", ("nan", ""))[0]),
                     "maximal": self._yes_no(row, "maximal", athlete),
                     "conditions": surroundings.key_of(plan, conditions),
-                    "flags": _wind_flag(wind),
+                    "flags": _wind_flag(wind, marked=signs.windy is not None),
                     "place": row.at("").source,
                 }
             )
@@ -300,6 +312,17 @@ class _DayReader:
         if first is not None:
             self._note("row-twice", row, "", athlete, first=first)
         return first is not None
+
+    def _is_held(self, row: Row, athlete: Athlete, plan: TestPlan, session: Session) -> bool:
+        """Whether the sheet of any tests repeats what a sheet of its own holds."""
+        file, who = row.place.file, (athlete.athlete_id, plan.name, session.name)
+        filled = [c for c in row.cells.values() if is_result(c.column) and not is_blank(c.text)]
+        held = self._held.setdefault(who, file) if filled else file
+        if held == file or PurePosixPath(file).stem.casefold() != RESULTS:
+            return False
+        for cell in filled:
+            self._notes.of("result-twice", row, cell, athlete, raw=cell.text, other=held)
+        return True
 
     def _session(self, row: Row, athlete: Athlete) -> Session:
         raw = row.text("session")
@@ -375,7 +398,7 @@ class _DayReader:
         raw = row.text("result")
         if not raw or raw.casefold() in GOOD_WORDS:
             return False
-        if raw.casefold() not in cells.NO_MARK_WORDS:
+        if not cells.is_no_mark(raw):
             what = "result (good or failed), so the attempt is not used"
             self._note("value-unusual", row, "result", athlete, raw=raw, what=what)
         return True
@@ -434,10 +457,11 @@ class _DayReader:
         return self._numbered[counted]
 
 
-def _wind_flag(wind: float | None) -> str:
+def _wind_flag(wind: float | None, *, marked: bool) -> str:
+    """A flag for the wind; ``marked`` says that a sign beside the time calls it over the limit."""
     if wind is None:
-        return ""
-    return f"wind {wind:+.1f} m/s{OVER_LIMIT if wind > WIND_LIMIT_MPS else ''}"
+        return f"wind not given{OVER_LIMIT}" if marked else ""
+    return f"wind {wind:+.1f} m/s{OVER_LIMIT if marked or wind > WIND_LIMIT_MPS else ''}"
 
 
 def _at_row(fault: Finding, row: int) -> Finding:
