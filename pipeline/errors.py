@@ -188,13 +188,17 @@ CATALOGUE: dict[str, Kind] = {
         "Add the athlete to body.csv.",
     ),
     "value-unreadable": Kind(
-        _ERROR, "“{raw}” is no number; the value was set aside.", "Correct the cell."
+        _ERROR,
+        "“{raw}” is no number; the value was set aside.",
+        "Correct the cell.",
+        repeat=True,
     ),
     "value-implausible": Kind(
         _ERROR,
         "“{raw}” gives {label} {value} {unit}, outside {low} to {high} {unit}; "
         "it was set aside{guess}.",
         "Check it against the sheet of the day; widen the limits in battery.toml if it is right.",
+        repeat=True,
     ),
     "value-unusual": Kind(
         _WARNING, "“{raw}” is no {what}; it counts as not known.", "Correct the cell."
@@ -204,6 +208,7 @@ CATALOGUE: dict[str, Kind] = {
         "The time at {to_m} m ({to_s} s) is not after the time at {from_m} m ({from_s} s); "
         "the run was set aside.",
         "Look for swapped digits, or for segment times under cumulative headings.",
+        repeat=True,
     ),
     "row-twice": Kind(
         _ERROR,
@@ -347,6 +352,7 @@ CATALOGUE: dict[str, Kind] = {
         _WARNING,
         "There is no time at {gate}, a gate that others ran through; nothing was made up for it.",
         "Fill it in if it was noted elsewhere; else repeat the run while the gear is out.",
+        repeat=True,
     ),
     "attempts-short": Kind(
         _WARNING,
@@ -446,16 +452,19 @@ CATALOGUE: dict[str, Kind] = {
         _ERROR,
         "The trace cannot be used: {why}; the row was set aside.",
         "Look at the trace; repeat the test while the plate is out.",
+        repeat=True,
     ),
     "trace-heights": Kind(
         _WARNING,
         "Height is {impulse} cm by impulse and {flight} cm by flight time, over {limit} % apart.",
         "Look for legs drawn up in the air, a step before the jump, or a wrong sampling rate.",
+        repeat=True,
     ),
     "trace-dip": Kind(
         _WARNING,
         "The force falls by over {limit} % of body weight before the push: no squat jump.",
         "Repeat it from a held squat; the page says so beside the mark.",
+        repeat=True,
     ),
     "trace-not-listed": Kind(
         _WARNING,

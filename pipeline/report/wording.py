@@ -644,12 +644,49 @@ SENTENCES: dict[str, str] = {
     "findings none": "No finding: every row was used as it stands.",
     "grid caption": "Who did what",
     "grid lead": (
-        "Done: as many attempts have a result as the battery asks for. 1 of 2: fewer. Limited or "
-        "not done: as the staff noted. A dash: nothing was taken."
+        "Done: as many attempts stand as the battery asks for. 1 of 2: fewer. Repeat now: an "
+        "attempt is in doubt and too few others stand. Missing: at least half of the athlete's "
+        "group did it. Limited or not done: as the staff noted. A dash: nothing was expected."
     ),
     "col athlete": "athlete",
     "grid done": "done",
     "grid short": "{used} of {planned}",
+    "grid missing": "missing",
+    "grid repeat": "repeat now",
+    "grid no mark": "no mark",
+    "grid limited": "limited",
+    "grid not done": "not done",
+    "grid unplanned": "–",
+    "sign done": "+",
+    "sign short": "{used}/{planned}",
+    "sign missing": "??",
+    "sign repeat": ">> {used}/{planned}",
+    "sign no mark": "x",
+    "sign limited": "lim",
+    "sign not done": "no",
+    "sign unplanned": ".",
+    "legend": (
+        "+ done   1/2 one attempt of two   ?? missing (half the group did it)   >> repeat now   "
+        "x no mark   lim limited   no not done   . nothing expected"
+    ),
+    "again heading": "Repeat now, while the gear is out:",
+    "again nothing": "Nothing to repeat: no attempt is in doubt.",
+    "again attempt": "{athlete}, {test}, attempt {attempt}{value}. {why}",
+    "again test": "{athlete}, {test}{value}. {why}",
+    "again value": ": {raw} ({column})",
+    "again others": ": {raw} ({column}), the others {others}",
+    "beside weighed": "Weighed or measured only: {names}.",
+    "beside away": "Not tested, as the staff noted: {names}.",
+    "beside unseen": "Nothing from, and no word why: {names}.",
+    "beside walk-ins": "Tested, and not on the roster of that date: {names}.",
+    "beside nobody": "Rows of nobody on the roster, set aside: {places}.",
+    "findings heading": "Findings:",
+    "account of file": (
+        "{file}: rows read {rows} = used {used} + flagged and used {flagged} + set aside {aside}."
+    ),
+    "account in all": (
+        "Rows read {rows} = used {used} + flagged and used {flagged} + set aside {aside}."
+    ),
     "values sum": "{values} values were used and gave {results} results for {athletes} athletes.",
     # --- the squad
     "squad title": "Squad report, {date}",

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -29,13 +29,6 @@ class Context:
     trials: Trials
     battery: Battery
     before: Sequence[Trials] = ()
-    _views: dict[str, pd.DataFrame] = field(default_factory=dict)
-
-    def view(self, name: str) -> pd.DataFrame:
-        """A view of the registry, built once."""
-        if name not in self._views:
-            self._views[name] = registry.VIEWS[name].build(self.trials, self.battery)
-        return self._views[name]
 
 
 @dataclass(frozen=True, slots=True)
@@ -161,7 +154,7 @@ def measured(now: Context, keys: Sequence[str]) -> pd.DataFrame:
         pd.DataFrame(columns=["key", "part", "measure", "value", "source", "extra", "average"])
     ]
     for record in (registry.MEASURES[key] for key in keys):
-        table = now.view(record.view)
+        table = registry.VIEWS[record.view].build(now.trials, now.battery)
         if table.empty:
             continue
         inputs = {name: table[name].to_numpy(dtype=float) for name in record.inputs}

@@ -117,7 +117,7 @@ def _stray(loads: Array) -> int | None:
 def _under_a_lift(now: Context) -> Iterator[Suspect]:
     """A good lift over the one-rep max that the day's sets give: it has no repetitions."""
     record = registry.MEASURES["one_rep_max"]
-    sets = now.view(record.view)
+    sets = registry.VIEWS[record.view].build(now.trials, now.battery)
     if sets.empty:
         return
     inputs = {name: sets[name].to_numpy(dtype=float) for name in record.inputs}
