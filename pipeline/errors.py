@@ -262,8 +262,8 @@ CATALOGUE: dict[str, Kind] = {
     ),
     "attempt-far": Kind(
         _WARNING,
-        "{test}, attempt {attempt}: {label} {value} {unit} against {others} {unit} is over {limit} "
-        "% apart, more than the test's own error lets two attempts differ{guess}; {outcome}.",
+        "{label} {value} {unit} against {others} {unit} is over {limit} % apart, more than the "
+        "error of the {test} lets two attempts differ{guess}; {outcome}.",
         "Look at the sheet of the day; if it stands there, repeat it now.",
         repeat=True,
     ),
@@ -291,12 +291,6 @@ CATALOGUE: dict[str, Kind] = {
         "The row gives a height of {height} cm, and its flight time {flown} cm; the flight time "
         "counts; {outcome}.",
         "Keep the column that was measured, or correct the unit of the other.",
-    ),
-    "contact-too-long": Kind(
-        _ERROR,
-        "A contact of {contact} s is over ten times the flight of {flight} s; {outcome}. Likely "
-        "one of the two is in another unit.",
-        "Check the units of the two columns.",
     ),
     "times-exchanged": Kind(
         _WARNING,

@@ -126,8 +126,8 @@ def _records(frame: pd.DataFrame) -> list[dict[str, Any]]:
 
 def _today(day: DayBundle) -> pd.DataFrame:
     """The day's trials with ``place``, the row each value stands in."""
-    trials = day.tables["trials"]
-    trials = trials[trials["day"] == day.day["date"]]
+    every = day.tables["trials"]
+    trials: pd.DataFrame = every[every["day"] == day.day["date"]]
     last = trials["source"].str.split(";").str[-1].str.rsplit("!", n=1)
     return trials.assign(place=last.str[0], column=last.str[-1])
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import textwrap
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from wcwidth import wcswidth
 
@@ -18,12 +19,15 @@ WIDTH = 100
 _NAMES, _FIELD = 30, 9
 """Columns of the names, and of one test with the blank after it."""
 
+_SHORTEST_NAME = 8
+"""With less room than this beside an id, the id is cut too."""
+
 
 def check(day: DayBundle) -> str:
     """The grid, what to repeat, the findings and the account, in that order."""
     made = grids.grid(day)
     parts = [
-        "\n\n".join([*_blocks(made), textwrap.fill(say("legend"), WIDTH)]),
+        "\n\n".join([*blocks(made), textwrap.fill(say("legend"), WIDTH)]),
         "\n".join(testing_day.beside(day, made)),
         _again(made),
         _findings(day),
@@ -69,7 +73,7 @@ def _findings(day: DayBundle) -> str:
     return "\n".join([say("findings heading"), *lines])
 
 
-def _blocks(made: grids.Grid) -> Iterator[str]:
+def blocks(made: grids.Grid) -> Iterator[str]:
     """The grid, folded into blocks of as many tests as fit beside the names."""
     fit = (WIDTH - _NAMES) // _FIELD
     for first in range(0, len(made.tests), fit):
@@ -80,7 +84,7 @@ def _blocks(made: grids.Grid) -> Iterator[str]:
         above = [_line("", words) for words in zip(*heads, strict=True)]
         below = [
             _line(
-                testing_day.named(line),
+                _named(line),
                 [testing_day.in_words(one, "sign") for one in line.fields[first : first + fit]],
             )
             for line in made.lines
@@ -97,9 +101,23 @@ def _line(name: str, fields: Sequence[str]) -> str:
     return (_fitted(name, _NAMES) + "".join(_fitted(text, _FIELD) for text in fields)).rstrip()
 
 
+def _named(line: grids.Line) -> str:
+    """An athlete's name, cut where it is too long, and the whole id where that leaves room."""
+    whole = testing_day.named(line)
+    room = _NAMES - 1 - wcswidth(testing_day.named(replace(line, name="")))
+    if wcswidth(whole) < _NAMES or room < _SHORTEST_NAME:
+        return whole
+    return testing_day.named(replace(line, name=_cut(line.name, room)))
+
+
+def _cut(text: str, width: int) -> str:
+    """A text of at most so many columns; a longer one ends in a mark of what is left out."""
+    while wcswidth(text) > width:
+        text = text.removesuffix("…")[:-1] + "…"
+    return text
+
+
 def _fitted(text: str, width: int) -> str:
-    """A text of exactly so many columns, the last of them blank; a longer one ends in a dot."""
-    shown = text
-    while max(wcswidth(shown), 0) > width - 1:
-        shown = shown.removesuffix("…")[:-1] + "…"
+    """A text of exactly so many columns, the last of them blank."""
+    shown = _cut(text, width - 1)
     return shown + " " * (width - max(wcswidth(shown), 0))

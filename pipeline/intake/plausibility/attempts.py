@@ -145,7 +145,6 @@ def _details(
     part = f", {row['part']}" if row["part"] else ""
     return {
         "test": f"{row['test']}{part}",
-        "attempt": int(row["attempt"]),
         "label": record.label,
         "value": f"{row['value']:.{record.decimals}f}",
         "unit": record.unit,

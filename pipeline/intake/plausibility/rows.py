@@ -4,47 +4,28 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-import pandas as pd
-
 from pipeline.intake.plausibility.rules import Context, Rule, Suspect, records, whole_row
 from pipeline.units import CM_PER_M, STANDARD_GRAVITY
-
-TIMES_LONGER = 10.0
-"""A contact so many times its flight is in another unit: nobody stays down so long and flies."""
 
 LONGER, FLIGHT_S, CONTACT_S = 1.5, (0.08, 0.30), (0.30, 0.80)
 """Contact over flight, and what the two look like when they stand in each other's column: a contact
 read as flight, a flight read as contact. Common practice, no source."""
 
 
-def _times(now: Context) -> pd.DataFrame:
-    """Every jump with contact and flight, in s, at the place of its contact."""
+def _times_exchanged(now: Context) -> Iterator[Suspect]:
     contact, flight = (
         now.trials.of_kind(name, "drop jump", "rebound") for name in ("contact_time", "flight_time")
     )
     both = contact.merge(flight[["key", "value"]], on="key", suffixes=("", "_flight"))
-    return both.rename(columns={"value": "contact", "value_flight": "flight"})
-
-
-def _times_exchanged(now: Context) -> Iterator[Suspect]:
-    table = _times(now)
+    table = both.rename(columns={"value": "contact", "value_flight": "flight"})
     swapped = (
         (table["contact"] > LONGER * table["flight"])
         & table["flight"].between(*FLIGHT_S)
         & table["contact"].between(*CONTACT_S)
     )
     for row in records(table[swapped]):
-        yield whole_row(now.trials, row, _of(row))
-
-
-def _contact_too_long(now: Context) -> Iterator[Suspect]:
-    table = _times(now)
-    for row in records(table[table["contact"] > TIMES_LONGER * table["flight"]]):
-        yield whole_row(now.trials, row, _of(row))
-
-
-def _of(row: dict[str, object]) -> dict[str, object]:
-    return {name: f"{row[name]:.3f}" for name in ("contact", "flight")}
+        details = {name: f"{row[name]:.3f}" for name in ("contact", "flight")}
+        yield whole_row(now.trials, row, details)
 
 
 APART, APART_M = 0.10, 0.01
@@ -67,7 +48,6 @@ def _two_heights(now: Context) -> Iterator[Suspect]:
 
 
 RULES = (
-    Rule("contact-too-long", _contact_too_long, "the jump", across=True),
     Rule("times-exchanged", _times_exchanged, "the jump", across=True),
     Rule("heights-apart", _two_heights, "the jump", across=True),
 )
