@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -19,6 +20,9 @@ UNPLANNED = "unplanned"
 """What a field of the grid may say, beside ``tables.LIMITED`` and ``tables.NOT_DONE``."""
 
 STATES = (DONE, SHORT, MISSING, REPEAT, BARE, LIMITED, NOT_DONE, UNPLANNED)
+
+FEWEST_MATES = 2
+"""So many of an athlete's group must have done a test before it counts as missing."""
 
 _RESULTS = {
     "sprint": ("cumulative_time", "segment_time"),
@@ -136,11 +140,11 @@ def _tries(trials: pd.DataFrame, tests: Mapping[str, Any]) -> pd.DataFrame:
     """One row an attempt: ``athlete_id test session attempt side place used lost bare``."""
     kinds = trials["test"].map({name: test["kind"] for name, test in tests.items()})
     results = [q in _RESULTS.get(k, ()) for q, k in zip(trials["quantity"], kinds, strict=True)]
-    rows = trials[results]
+    rows = trials[pd.Series(results, index=trials.index, dtype=bool)]
     sides = trials[trials["quantity"].isin(("side", "drop_height_m"))]
-    side = sides.groupby("place")["raw"].agg(" ".join)
+    side = {place: " ".join(own["raw"]) for place, own in sides.groupby("place")}
     rows = rows.assign(
-        side=rows["place"].map(side).fillna(""),
+        side=[side.get(place, "") for place in rows["place"]],
         used=(rows["status"] == USED) & rows["value"].notna(),
         lost=rows["status"] == SET_ASIDE,
         bare=rows["status"] == NO_MARK,
@@ -204,7 +208,7 @@ def _people(day: DayBundle, trials: pd.DataFrame) -> list[dict[str, Any]]:
 def _expected(people: Sequence[Mapping[str, Any]], tries: pd.DataFrame) -> dict[str, set[str]]:
     """The tests that at least half of an athlete's group-mates did, by athlete.
 
-    Who has no group is held against everybody tested; a lone athlete against nobody.
+    Who has no group is held against everybody tested; one other alone says nothing.
     """
     did: dict[str, set[str]] = {
         str(key): set(rows["test"]) for key, rows in tries.groupby("athlete_id", sort=False)
@@ -219,10 +223,9 @@ def _expected(people: Sequence[Mapping[str, Any]], tries: pd.DataFrame) -> dict[
             and other["id"] in did
             and (not groups or groups & set(other["groups"]))
         ]
-        counted = {test for tests in mates for test in tests}
-        expected[person["id"]] = {
-            test for test in counted if 2 * sum(test in own for own in mates) >= len(mates)
-        }
+        counted = Counter(test for own in mates for test in own)
+        fewest = max(len(mates) / 2, FEWEST_MATES)
+        expected[person["id"]] = {test for test, count in counted.items() if count >= fewest}
     return expected
 
 

@@ -57,9 +57,9 @@ def account_sum(rows: int, used: int, flagged: int, aside: int) -> str:
 
 def _again(made: grids.Grid) -> str:
     if not made.again:
-        return say("again nothing")
+        return say("redo nothing")
     items = [f"- {testing_day.repeat(one)}" for one in made.again]
-    return "\n".join([say("again heading"), *items])
+    return "\n".join([say("redo heading"), *items])
 
 
 def _findings(day: DayBundle) -> str:
@@ -85,7 +85,7 @@ def blocks(made: grids.Grid) -> Iterator[str]:
         below = [
             _line(
                 _named(line),
-                [testing_day.in_words(one, "sign") for one in line.fields[first : first + fit]],
+                [testing_day.in_words(one, "terse") for one in line.fields[first : first + fit]],
             )
             for line in made.lines
         ]

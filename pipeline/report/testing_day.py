@@ -66,13 +66,13 @@ def grid(day: DayBundle) -> Section:
     """Who did what, and what to repeat."""
     made = grids.grid(day)
     rows = [
-        [named(line), *(in_words(field, "grid") for field in line.fields)] for line in made.lines
+        [named(line), *(in_words(field, "field") for field in line.fields)] for line in made.lines
     ]
     return Section.of(
         Prose(say("grid lead")),
         Table(say("grid caption"), [say("col athlete"), *made.tests], rows),
         [Prose(sentence) for sentence in beside(day, made)],
-        Heading(say("again heading")) if made.again else Prose(say("again nothing")),
+        Heading(say("redo heading")) if made.again else Prose(say("redo nothing")),
         [Bullets([repeat(one) for one in made.again])] if made.again else [],
     )
 
@@ -83,7 +83,7 @@ def named(line: grids.Line) -> str:
 
 
 def in_words(field: grids.Field, how: str) -> str:
-    """A field of the grid: in words (``grid``) or as a short sign (``sign``)."""
+    """A field of the grid: in words (``field``) or as a short sign (``terse``)."""
     return say(f"{how} {field.state}", used=field.good, planned=field.planned)
 
 
@@ -93,12 +93,12 @@ def repeat(one: grids.Again) -> str:
     if one.raw:
         others = wording.listed(list(one.others))
         details = {"raw": one.raw, "column": one.column}
-        value = say("again others", **details, others=others) if others else ""
-        value = value or say("again value", **details)
+        value = say("redo others", **details, others=others) if others else ""
+        value = value or say("redo value", **details)
     details = {"athlete": one.athlete, "test": one.test, "value": value, "why": one.why}
     if one.attempt is None:
-        return say("again test", **details)
-    return say("again attempt", **details, attempt=one.attempt)
+        return say("redo test", **details)
+    return say("redo attempt", **details, attempt=one.attempt)
 
 
 def beside(day: DayBundle, made: grids.Grid) -> list[str]:
@@ -111,11 +111,11 @@ def beside(day: DayBundle, made: grids.Grid) -> list[str]:
         "walk-ins": list(made.walk_ins),
     }
     sentences = [
-        say(f"beside {key}", names=wording.listed(names)) for key, names in found.items() if names
+        say(f"off grid {key}", names=wording.listed(names)) for key, names in found.items() if names
     ]
     table = day.tables["findings"]
     nobody = [where(row) for row in _rows(table[table["code"] == "athlete-unknown"])]
-    return [*sentences, *([say("beside nobody", places="; ".join(nobody))] if nobody else [])]
+    return [*sentences, *([say("off grid nobody", places="; ".join(nobody))] if nobody else [])]
 
 
 def _rows(table: pd.DataFrame) -> list[dict[Hashable, Any]]:

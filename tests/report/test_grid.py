@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 from wcwidth import wcswidth
 
-from pipeline import computing
+from pipeline import bundle, computing
 from pipeline.bundle import DayBundle
 from pipeline.report import grid, terminal, testing_day
 from pipeline.tables import LIMITED, NOT_DONE
@@ -165,10 +167,20 @@ def test_thirty_athletes_and_nineteen_tests_fit_a_hundred_columns() -> None:
     assert sum(line.count(">> 10/12") for line in shown) == 30 * 19
 
 
-def test_the_page_of_the_day_has_the_same_grid_in_words(day: DayBundle) -> None:
-    shown = testing_day.grid(day)._repr_mimebundle_()
-    page = str(shown["text/html"])
-    assert "<td>repeat now</td>" in page.replace(' class="text"', "")
-    assert "1 of 2" in str(shown["text/plain"]).split("\n\n", 1)[1]
-    assert "Poppy Larkinshaw (G06), 60 m, attempt 1" in page
-    assert "Walker Inn (W01)" in page
+def test_the_page_of_the_day_has_the_same_grid_in_words(day: DayBundle, tmp_path: Path) -> None:
+    bundle.write(tmp_path / "data", day)
+    back = bundle.read_day(tmp_path / "data")
+    assert grid.grid(back) == grid.grid(day)
+    shown = testing_day.grid(back)._repr_mimebundle_()
+    assert ">repeat now<" in str(shown["text/html"])
+    words = str(shown["text/plain"]).split("\n\n", 1)[1]
+    for said in ("1 of 2", "Poppy Larkinshaw (G06), 60 m, attempt 1", "Walker Inn (W01)"):
+        assert said in words
+
+
+def test_a_day_without_any_result_has_a_grid_all_the_same(tmp_path: Path) -> None:
+    sheets = {f"{DAY_FOLDER}/{name}.csv": None for name in ("sprints", "jumps", "lifts", "body")}
+    made = computing.check(seasons.write(tmp_path / "season", sheets), None)
+    said = terminal.check(made)
+    assert "Nothing from, and no word why: Ada Quillon (A01)" in said
+    assert said.splitlines()[-1] == ("Rows read 3 = used 3 + flagged and used 0 + set aside 0.")
