@@ -162,7 +162,8 @@ def _doubts(findings: pd.DataFrame, trials: pd.DataFrame) -> pd.DataFrame:
         Place(row["file"], row["sheet"], int(row["row"])).source.rsplit("!", maxsplit=1)[0]
         for row in _records(found)
     ]
-    found = found.assign(place=marked)[["place", "column", "code", "message"]]
+    places = pd.Series(marked, index=found.index, dtype=object)
+    found = found.assign(place=places)[["place", "column", "code", "message"]]
     attempts = trials[trials["unit"] != ""].drop_duplicates(["place", "athlete_id"])
     return found.merge(attempts[["place", "athlete_id", "test", "attempt"]], on="place")
 
