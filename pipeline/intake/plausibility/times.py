@@ -8,7 +8,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from pipeline.errors import Place
-from pipeline.intake.columns import SEGMENT
+from pipeline.intake.kinds import SEGMENT
 from pipeline.intake.plausibility.causes import SLOW_SLIPS, clause
 from pipeline.intake.plausibility.rules import Context, Rule, Suspect, records, who, whole_row
 from pipeline.measures import registry
