@@ -150,6 +150,9 @@ ALL_GROUPS = "default"
 
 AT_MOST_KEY = 5
 
+SET_ASIDE, FLAG, OFF = "set aside", "flag", "off"
+"""What may be done about what a check finds: left out, kept and named, not looked for."""
+
 
 @dataclass(frozen=True, slots=True)
 class Ratio:
@@ -187,6 +190,7 @@ class Battery:
     references: tuple[Reference, ...]
     split_errors: Mapping[str, float]
     emphases: Mapping[str, Emphasis]
+    checks: Mapping[str, str]
 
     def headline(self, group: str) -> tuple[KeyMeasure, ...]:
         """The measures whose changes make a group's headline, set beforehand."""
@@ -481,6 +485,7 @@ _TABLES: dict[str, _Check] = {
     "headline": _headline,
     "split_errors": _number(0.001, 1),
     "emphasis": _emphasis,
+    "checks": _one_of(SET_ASIDE, FLAG, OFF),
 }
 _FREE_NAMES = ("limits", "angles", "headline", "ratios", "emphasis")
 """Tables whose entries are not known here: measures, what staff look at, names they give."""
@@ -658,6 +663,7 @@ def _build(settings: dict[str, Any]) -> Battery:
         references=tuple(Reference(**entry) for entry in settings["references"]),
         split_errors={how: float(error) for how, error in settings["split_errors"].items()},
         emphases={name: _an_emphasis(name, one) for name, one in settings["emphasis"].items()},
+        checks=dict(settings["checks"]),
     )
 
 

@@ -76,7 +76,8 @@ def read(season_path: Path, day_key: str | None) -> Intake:
     for one in season.up_to(day):
         taken = trials.read_day(season, one, people, battery)
         checked, implausible = plausibility.check(taken.trials, battery, signed.accepts)
-        noted = signed.accepted(implausible)
+        checked, unlikely = plausibility.compare(checked, battery, parts, signed.accepts)
+        noted = signed.accepted([*implausible, *unlikely])
         parts.append(checked)
         given, more, found = status.read_status(season, one, people, battery)
         eased |= {(one.key, s.athlete_id, s.test) for s in given if s.status != schemas.FULL}
@@ -88,13 +89,13 @@ def read(season_path: Path, day_key: str | None) -> Intake:
     plan, more, found = aims.read_plan(season, people, battery)
     rows, findings = rows + more, findings + found
     reference = reference_sprints.read(season, people, battery, signed.accepts)
-    rows, findings = rows + reference.rows, findings + signed.accepted(reference.findings)
+    rows, findings = rows + reference.rows, findings + reference.findings
+    findings += signed.accepted(reference.implausible)
     excused = {(s.athlete_id, s.test) for s in given if s.status != schemas.FULL}
     together = trials.concatenate(parts)
     findings += signed.accepted(
         (
             *plausibility.notice(parts[-1], excused, battery),
-            *plausibility.swapped(parts, battery),
             *plausibility.unweighed(together, day.key),
         )
     )

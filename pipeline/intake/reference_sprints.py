@@ -7,7 +7,7 @@ No result, change or page comes from it.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -19,6 +19,7 @@ from pipeline.intake import files, plausibility, readers, words
 from pipeline.intake.columns import REFERENCE, by_field, named, recognise
 from pipeline.intake.folder import Day, Season, Session
 from pipeline.intake.people import People
+from pipeline.intake.plausibility.rules import Accepts, nothing
 from pipeline.intake.readers import RowMark
 from pipeline.intake.roster import NOBODY, SEXES, Athlete, Roster
 from pipeline.intake.side_sheet import the_one
@@ -34,18 +35,19 @@ _PERSON, _SEX, _ATHLETE = "person", "sex", "athlete_id"
 
 @dataclass(frozen=True)
 class ReferenceSprints:
-    """The runs, the rows read, and what was wrong with them."""
+    """The runs, the rows read, what was wrong with them, and what of it was a check's doubt."""
 
     trials: Trials
     rows: list[RowMark] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
+    implausible: list[Finding] = field(default_factory=list)
 
 
 def read(
     season: Season,
     squad: Roster,
     battery: Battery,
-    accepts: Callable[[Place], bool] = lambda _: False,
+    accepts: Accepts = nothing,
 ) -> ReferenceSprints:
     """Read the season's reference_sprints; an absent one gives no run.
 
@@ -64,8 +66,8 @@ def read(
     taken = read_sheet(season, day, Roster(people, place, ()), battery, (path, REFERENCE))
     checked, implausible = plausibility.check(taken.trials, battery, accepts)
     aside = {fault.place.at(fault.place.row).source for fault in faults}
-    findings = [*twice, *faults, *map(_as_headed, taken.findings), *implausible]
-    return ReferenceSprints(checked.rows_aside(aside), taken.rows, findings)
+    findings = [*twice, *faults, *map(_as_headed, taken.findings)]
+    return ReferenceSprints(checked.rows_aside(aside), taken.rows, findings, implausible)
 
 
 def _as_headed(one: Finding) -> Finding:
