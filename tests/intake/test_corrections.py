@@ -24,14 +24,14 @@ A01,cmj,1,hips,0.511
 A01,cmj,2,hips,5.19
 A02,cmj,1,hips,0.550
 A02,cmj,2,hips,O.56
-A03,cmj,1,hips,0.950
+A03,cmj,1,hips,1.350
 A03,cmj,2,hips,0.530
 nobody,cmj,1,hips,0.500
 """
 SIGNED = f"""\
 {D}/jumps.csv,,3,flight_time_s,5.19,replace,0.519,point misplaced,Coach Vey
 {D}/jumps.csv,,5,flight_time_s,,exclude,,illegible,Coach Vey
-{D}/jumps.csv,,6,flight_time_s,0.95,accept,,seen on film,Coach Vey
+{D}/jumps.csv,,6,flight_time_s,1.35,accept,,seen on film,Coach Vey
 {D}/jumps.csv,,8,athlete_id,nobody,replace,A02,was Bram,Coach Vey
 {D}/jumps.csv,,7,,,exclude,,she slipped,Coach Vey
 {D}\\sprints.csv,,3,t30_s,4.31,replace,4.30,misread,Coach Vey
@@ -110,7 +110,7 @@ def test_what_is_used_is_what_was_signed_and_the_raw_cell_stays_in_sight(day: In
     told = zip(who, flights["raw"], flights["value"], flights["status"], strict=True)
     assert list(told) == [
         ("A01", "0.511", 0.511, "used"), ("A01", "5.19", 0.519, "used"),
-        ("A02", "0.550", 0.55, "used"), ("A03", "0.950", 0.95, "used"),
+        ("A02", "0.550", 0.55, "used"), ("A03", "1.350", 1.35, "used"),
         ("A02", "0.500", 0.5, "used"),
     ]  # fmt: skip
     assert flights["source"].iloc[1] == (f"corrections.csv!!2!value;{D}/jumps.csv!!3!flight_time_s")
