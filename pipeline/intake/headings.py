@@ -88,10 +88,10 @@ def look(
     if words.unit_named(target):
         said.append((words.unit_named(target), "[columns]"))
     elif target:
-        found = _natural(target, kind)
+        found = natural(target, kind)
         if found is not None:
-            said.append((_ending_in(heading, found.field.dimension), "its heading"))
-    return _settled(heading, found or _natural(heading, kind), said, kind)
+            said.append((ending_in(heading, found.field.dimension), "its heading"))
+    return _settled(heading, found or natural(heading, kind), said, kind)
 
 
 def _settled(
@@ -124,13 +124,13 @@ def _ending_of(unit: Unit) -> str:
     return next(ending for ending, one in HEADING_UNITS.items() if one == unit)
 
 
-def _ending_in(heading: str, dimension: str) -> str:
+def ending_in(heading: str, dimension: str) -> str:
     """The unit of a dimension that a heading ends in, whatever stands before it."""
-    endings = (ending for _, ending in _parted(plain(heading)))
+    endings = (ending for _, ending in parted(plain(heading)))
     return next((e for e in endings if e and HEADING_UNITS[e].dimension == dimension), "")
 
 
-def _parted(name: str) -> Iterator[tuple[str, str]]:
+def parted(name: str) -> Iterator[tuple[str, str]]:
     """An evened-out heading whole, then as a base and a unit, the longest unit first."""
     yield name, ""
     parts = name.split("_")
@@ -144,10 +144,10 @@ _HINT = re.compile(r"(?:\w{1,8}(?:\s*[/|,;.–-]\s*\w{1,8})+|n|no|nr|#)\Z", re.I
 _BRACKET = re.compile(r"(.+?)\s*[\[(]\s*([^\[\]()]+?)\s*[\])]\s*\Z", re.DOTALL)
 
 
-def _natural(heading: str, kind: SheetKind) -> Meaning | None:
+def natural(heading: str, kind: SheetKind) -> Meaning | None:
     """What a heading means by itself; the unit is none where it gives none."""
     without: Meaning | None = None
-    for base, ending in _parted(plain(heading)):
+    for base, ending in parted(plain(heading)):
         found = _field(base, kind)
         if found is None:
             continue
@@ -247,7 +247,7 @@ def alike(first: Column, second: Column) -> bool:
 
 def _base(heading: str) -> str:
     """The evened-out heading without its unit, if what is left is a split."""
-    bases = (base for base, _ in _parted(plain(heading)))
+    bases = (base for base, _ in parted(plain(heading)))
     return next((base for base in bases if _split(base)), "")
 
 
@@ -291,7 +291,7 @@ def closest(heading: str, kind: SheetKind) -> str:
     if near:
         return near[0]
     known = words.headings(kind.name, tuple(kind.fields))
-    for base, _ in reversed(list(_parted(name))):
+    for base, _ in reversed(list(parted(name))):
         word = difflib.get_close_matches(base, list(known), n=1, cutoff=_NEAR_WORD)
         if word:
             return spelled(replace(kind.fields[known[word[0]]], name=known[word[0]]))
