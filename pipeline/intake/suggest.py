@@ -9,13 +9,12 @@ import statistics
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
-from pipeline.intake import headings, words
+from pipeline.intake import headings
 from pipeline.intake.amounts import number
 from pipeline.intake.folder import COLUMNS, Day
 from pipeline.intake.headings import IGNORE, PREFERRED, Meaning
 from pipeline.intake.kinds import CUMULATIVE, SEGMENT, Field, SheetKind
 from pipeline.intake.mapping import Mapped
-from pipeline.intake.words import plain
 from pipeline.units import HEADING_UNITS
 
 USUAL: dict[str, tuple[float, float]] = {
@@ -115,29 +114,19 @@ def _guess(heading: str, kind: SheetKind) -> tuple[Meaning | None, tuple[str, ..
     clear = headings.natural(heading, kind)
     if clear is not None:
         return clear, ()
-    for base, ending in headings.parted(plain(heading)):
-        fields = [f for f in words.unsure().get(base, ()) if f in kind.fields]
-        if ending:
-            fields = [f for f in fields if _dimension(kind.fields[f]) == _of(ending)]
-        if fields:
-            unit = HEADING_UNITS[ending] if ending else None
-            return Meaning(kind.fields[fields[0]], unit), tuple(fields[1:])
+    fields, ending = headings.unsure(heading, kind)
+    if fields:
+        unit = HEADING_UNITS[ending] if ending else None
+        return Meaning(kind.fields[fields[0]], unit), tuple(fields[1:])
     near = headings.closest(heading, kind)
     return (headings.natural(near, kind) if near else None), ()
-
-
-def _dimension(field: Field) -> str:
-    return field.dimension if field.dimension in PREFERRED else ""
-
-
-def _of(ending: str) -> str:
-    return HEADING_UNITS[ending].dimension
 
 
 def _left_alone(heading: str, field: Meaning | None, kind: SheetKind) -> Line:
     if field is not None:
         return Line(heading, IGNORE, f"{field.field.name} has a column already; left out")
-    known = ", ".join(headings.spelled(replace(f, name=key)) for key, f in kind.fields.items())
+    offers = [headings.spelled(replace(f, name=key)) for key, f in kind.fields.items()]
+    known = ", ".join([*offers, *(("t10_s", "s0_10_s") if kind.splits else ())])
     return Line(heading, IGNORE, f"not known; left out unless you name one of: {known}")
 
 
