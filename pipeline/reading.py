@@ -164,13 +164,14 @@ def _letters(people: Roster, day: Day) -> list[Finding]:
 
 
 def mapping_lines(season_path: Path, day_key: str | None) -> list[str]:
-    """A line for each sheet of a day: which heading was taken for what.
+    """A line for each sheet of a season's own and of a day: which heading was taken for what.
 
     Raises:
         CannotStartError: the season cannot be opened, or has no such day.
     """
     season, _ = folder.open_season(season_path)
-    return [one.line() for one in mapping.of_day(season, the_day(season, day_key))]
+    sheets = mapping.of_season(season) + mapping.of_day(season, the_day(season, day_key))
+    return [one.line() for one in sheets]
 
 
 def suggested_columns(season_path: Path, day_key: str | None) -> str:

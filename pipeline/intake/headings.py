@@ -291,7 +291,14 @@ def from_the_line(
 
 def spelled(one: Field) -> str:
     """A heading for a field as one would write it."""
-    return f"{one.name}_{PREFERRED[one.dimension]}" if one.dimension in PREFERRED else one.name
+    return headed(one.name, "", PREFERRED.get(one.dimension, ""))
+
+
+def headed(name: str, part: str, ending: str) -> str:
+    """The heading of the data guide for a field, a split's part and a unit; blank for none."""
+    numbers = part.removesuffix(" m")
+    base = {CUMULATIVE: f"t{numbers}", SEGMENT: "s" + numbers.replace("-", "_")}.get(name, name)
+    return f"{base}_{ending}" if ending else base
 
 
 def unsure(heading: str, kind: SheetKind) -> tuple[list[str], str]:
@@ -314,7 +321,7 @@ def closest(heading: str, kind: SheetKind) -> str:
     """The known heading nearest to one that is not known, as one would write it, or nothing."""
     maybe, ending = unsure(heading, kind)
     if maybe:
-        return f"{maybe[0]}_{ending}" if ending else spelled(kind.fields[maybe[0]])
+        return headed(maybe[0], "", ending) if ending else spelled(kind.fields[maybe[0]])
     name = plain(heading)
     own = {spelled(replace(f, name=key)): key for key, f in kind.fields.items()}
     near = difflib.get_close_matches(name, list(own), n=1, cutoff=_NEAR)

@@ -2,23 +2,36 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.battery import nearest
 from pipeline.errors import Finding, Place, finding
 from pipeline.intake import force, readers, words
-from pipeline.intake.columns import SHEETS, STATUS, TRACES, recognise
-from pipeline.intake.folder import COLUMNS, Day, Season
-from pipeline.intake.headings import IGNORE, Own, closest, natural
+from pipeline.intake.columns import (
+    PLAN,
+    REFERENCE,
+    ROSTER,
+    SHEETS,
+    STATUS,
+    TARGETS,
+    TRACES,
+    recognise,
+)
+from pipeline.intake.folder import COLUMNS, Columns, Day, Season, said_of
+from pipeline.intake.headings import IGNORE, Own, closest, headed, natural
 from pipeline.intake.kinds import Column, SheetKind
 from pipeline.intake.readers import RawSheet
 from pipeline.intake.words import plain
 from pipeline.units import HEADING_UNITS
 
-KINDS: Mapping[str, SheetKind] = {**SHEETS, STATUS.name: STATUS, TRACES.name: TRACES}
-"""Every sheet of a day whose headings the day file may speak of."""
+DAY_SHEETS = (*SHEETS.values(), STATUS)
+OWN_SHEETS = (ROSTER, TARGETS, PLAN, REFERENCE)
+"""The sheets of a day's own folder, and those that stand beside the days."""
+
+KINDS: Mapping[str, SheetKind] = {kind.name: kind for kind in (*DAY_SHEETS, TRACES)}
+"""Every sheet whose headings the day file may speak of."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,37 +61,43 @@ class Mapped:
 def _told(column: Column) -> str:
     """A column as one reads it: only its heading where that is the field's own name."""
     ending = next((e for e, unit in HEADING_UNITS.items() if unit == column.unit), "")
-    name = f"{column.field.name} {column.part}".strip()
-    own = f"{column.field.name}_{ending}" if ending else column.field.name
     shown = " ".join(column.heading.split())
-    if shown == own and not column.part:
+    if shown == headed(column.field.name, column.part, ending):
         return shown
+    name = f"{column.field.name} {column.part}".strip()
     return f"{shown} = {name}{f' ({ending})' if ending else ''}"
+
+
+def of_season(season: Season) -> list[Mapped]:
+    """Every sheet of the season's own that can be read; no day file speaks of their headings."""
+    return _in_folder(season, season.path, OWN_SHEETS, {})
 
 
 def of_day(season: Season, day: Day) -> list[Mapped]:
     """Every sheet of a day that can be read, in the order of their names."""
-    found = []
-    for path, kind in _files(day):
-        try:
-            sheets = readers.read(path)
-        except readers.UnreadableError:
-            continue  # the reader of the rows says so
-        place = season.place(path)
-        found += [_mapped(Place(place.file, s.name), s, kind, day) for s in sheets]
+    traces = day.folder / force.FOLDER
+    found = _in_folder(season, day.folder, DAY_SHEETS, day.columns)
+    if traces.is_dir():
+        found += _in_folder(season, traces, (TRACES,), day.columns)
     return found
 
 
-def _files(day: Day) -> Iterator[tuple[Path, SheetKind]]:
-    for folder in (day.folder, day.folder / force.FOLDER):
-        if folder.is_dir():
-            for name, kind in sorted(KINDS.items()):
-                if (kind is TRACES) == (folder != day.folder):
-                    yield from ((path, kind) for path in readers.named(folder, name)[:1])
+def _in_folder(
+    season: Season, folder: Path, kinds: Iterable[SheetKind], columns: Columns
+) -> list[Mapped]:
+    found = []
+    for kind in sorted(kinds, key=lambda kind: kind.name):
+        for path in readers.named(folder, kind.name)[:1]:
+            try:
+                sheets = readers.read(path)
+            except readers.UnreadableError:
+                continue  # the reader of the rows says so
+            place, own = season.place(path), Own(said_of(columns, kind.name))
+            found += [_mapped(Place(place.file, s.name), s, kind, own) for s in sheets]
+    return found
 
 
-def _mapped(place: Place, sheet: RawSheet, kind: SheetKind, day: Day) -> Mapped:
-    own = Own(day.own(kind.name))
+def _mapped(place: Place, sheet: RawSheet, kind: SheetKind, own: Own) -> Mapped:
     recognised, _ = recognise(sheet, kind, place, own)
     columns = sorted(recognised.values(), key=lambda column: column.index)
     taken = {column.index for column in columns}

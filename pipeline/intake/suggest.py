@@ -12,8 +12,8 @@ from dataclasses import dataclass, replace
 from pipeline.intake import headings
 from pipeline.intake.amounts import number
 from pipeline.intake.folder import COLUMNS, Day
-from pipeline.intake.headings import IGNORE, PREFERRED, Meaning
-from pipeline.intake.kinds import CUMULATIVE, SEGMENT, Field, SheetKind
+from pipeline.intake.headings import IGNORE, PREFERRED, Meaning, headed
+from pipeline.intake.kinds import Field, SheetKind
 from pipeline.intake.mapping import Mapped
 from pipeline.units import HEADING_UNITS
 
@@ -137,17 +137,18 @@ def _offered(
     cells: list[str],
     kind: SheetKind,
 ) -> Line:
-    name = _spelled(field, kind)
+    keys = {one: key for key, one in kind.fields.items()}
+    name, part = keys.get(field.field, field.field.name), field.part
     doubts = []
     if headings.natural(heading, kind) is None:
         doubts.append("a guess by the word: " + " or ".join((field.field.name, *others)))
     elif field.loose:
         doubts.append("a guess: counted from the start; s0_10_s … is from gate to gate")
     if field.field.dimension not in PREFERRED:
-        return Line(heading, name, "; ".join(doubts))
+        return Line(heading, headed(name, part, ""), "; ".join(doubts))
     told = headings.ending_in(heading, field.field.dimension)
     if told:
-        return Line(heading, f"{name}_{told}", "; ".join(doubts))
+        return Line(heading, headed(name, part, told), "; ".join(doubts))
     fitting = units_that_fit(field.field, kind, cells)
     if fitting:
         also = f", may be {' or '.join(fitting[1:])}" if fitting[1:] else ""
@@ -155,17 +156,7 @@ def _offered(
     else:
         fitting = [PREFERRED[field.field.dimension]]
         doubts.append("the unit is not known: put in the one that was used")
-    return Line(heading, f"{name}_{fitting[0]}", "; ".join(doubts))
-
-
-def _spelled(field: Meaning, kind: SheetKind) -> str:
-    """The heading of a field without its unit."""
-    numbers = field.part.removesuffix(" m")
-    if field.field.name == CUMULATIVE:
-        return f"t{numbers}"
-    if field.field.name == SEGMENT:
-        return "s" + numbers.replace("-", "_")
-    return next(key for key, one in kind.fields.items() if one == field.field)
+    return Line(heading, headed(name, part, fitting[0]), "; ".join(doubts))
 
 
 def units_that_fit(field: Field, kind: SheetKind, cells: Iterable[str]) -> list[str]:

@@ -74,7 +74,8 @@ def test_the_mapping_is_told_in_a_line_a_sheet(tmp_path: Path) -> None:
     jumps = "ID,test,Flugzeit [ms],Stimmung,Sprugnhöhe\nA01,cmj,511,good,32\n"
     own = '\n[columns.jumps]\n"Stimmung" = "ignore"\n'
     made = season(tmp_path, {"jumps.csv": jumps, "day.toml": seasons.DAY + own})
-    (line,) = reading.mapping_lines(made, None)
+    people, line = reading.mapping_lines(made, None)
+    assert people.startswith("roster.csv: athlete_id, name, sex, birth_date")
     assert line == (
         "2026-09-autumn/jumps.csv: ID = athlete_id, test, Flugzeit [ms] = flight_time (ms); "
         "ignored: Stimmung; not read: Sprugnhöhe (did you mean height_m?)"
