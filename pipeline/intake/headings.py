@@ -42,8 +42,8 @@ NOTHING = Own()
 class Meaning:
     """What a heading means; ``unit`` is none for text and counts.
 
-    ``loose`` marks a split that is only a distance in words (``10 m``), ``assumed`` one whose
-    unit nobody gave: it is read in seconds, and that is said.
+    ``loose`` marks a split that is a distance in words (``10 m``, not ``t10``), ``assumed`` one of
+    them whose unit nobody gave: it is read in seconds, and that is said.
     """
 
     field: Field
@@ -125,9 +125,10 @@ def _settled(
         found, by = replace(found, unit=unit), other if found.unit is None else by
     if found.unit is not None:
         return found
-    if found.field.name in (CUMULATIVE, SEGMENT):
+    if found.loose:
         return replace(found, unit=HEADING_UNITS["s"], assumed=True)
-    return Unread("heading-unit", {"heading": heading, "example": spelled(found.field)})
+    example = headed(found.field.name, found.part, PREFERRED[dimension])
+    return Unread("heading-unit", {"heading": heading, "example": example})
 
 
 def _ending_of(unit: Unit) -> str:
@@ -210,7 +211,7 @@ def _patterns() -> tuple[re.Pattern[str], re.Pattern[str], re.Pattern[str]]:
     cumulative = _either(words.split_words("cumulative"))
     segment = _either(words.split_words("segment"))
     return (
-        re.compile(rf"(?P<strict>t)_?(?P<to>{_NUMBER})(?:_?(?P<unit>{unit}))?\Z"),
+        re.compile(rf"t_?(?P<to>{_NUMBER})(?:_?(?P<unit>{unit}))?\Z"),
         re.compile(
             rf"(?:(?:{cumulative})_)?(?P<to>{_NUMBER})_?(?P<unit>{unit})(?:_(?:{cumulative}))?\Z"
         ),
@@ -230,7 +231,7 @@ def _split(base: str) -> Meaning | None:
     found = strict_to.match(base) or loose_to.match(base)
     if found is not None:
         to = _metres(found["to"], found["unit"])
-        loose = "strict" not in found.re.groupindex
+        loose = found.re is loose_to or found["unit"] is not None
         part = metres(to)
         return Meaning(Field(CUMULATIVE, QUANTITY, "time"), None, part, loose) if to else None
     found = between.match(base)
@@ -241,7 +242,7 @@ def _split(base: str) -> Meaning | None:
     if start >= to:
         return None
     part = f"{start:g}-{metres(to)}"
-    return Meaning(Field(SEGMENT, QUANTITY, "time"), None, part, loose=not found["strict"])
+    return Meaning(Field(SEGMENT, QUANTITY, "time"), None, part, loose=found["unit"] is not None)
 
 
 def _metres(number: str, unit: str | None) -> float:

@@ -171,7 +171,7 @@ def test_a_hint_in_brackets_is_no_unit(kind: str, heading: str, field: str) -> N
     ("heading", "name", "part", "factor", "assumed"),
     [
         ("10m", "cumulative_time", "10 m", 1.0, True),
-        ("t10", "cumulative_time", "10 m", 1.0, True),
+        ("t10m", "cumulative_time", "10 m", 1.0, True),
         ("split 10m", "cumulative_time", "10 m", 1.0, True),
         ("10 m (s)", "cumulative_time", "10 m", 1.0, False),
         ("t10_s", "cumulative_time", "10 m", 1.0, False),
@@ -193,6 +193,12 @@ def test_splits_as_people_head_them(
     assert one.unit is not None
     assert (one.field.name, one.part, one.unit.factor) == (name, part, factor)
     assert one.assumed is assumed
+
+
+@pytest.mark.parametrize(("heading", "example"), [("T1", "t1_s"), ("s0_10", "s0_10_s")])
+def test_a_number_with_no_unit_at_all_is_no_distance(heading: str, example: str) -> None:
+    one = look(heading, SHEETS["sprints"])
+    assert one == Unread("heading-unit", {"heading": heading, "example": example})
 
 
 def test_forty_yards_are_never_forty_metres() -> None:
