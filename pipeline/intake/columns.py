@@ -7,9 +7,10 @@ from dataclasses import replace
 
 from pipeline.errors import Finding, Place, finding
 from pipeline.intake import folder, headings
+from pipeline.intake.frames import RawRow
 from pipeline.intake.headings import NOTHING, Own, Unread
 from pipeline.intake.kinds import CONDITION, LABEL, QUANTITY, Column, Field, SheetKind, of_text
-from pipeline.intake.readers import RawRow, RawSheet
+from pipeline.intake.readers import RawSheet
 from pipeline.measures.spec import COUNTED, EACH
 
 WORDS: dict[str, tuple[str, ...]] = {
@@ -229,7 +230,8 @@ def recognise(
                 findings.append(finding("heading-blank", blank, number=index + 1))
             continue
         at = place.at(column=heading)
-        found = headings.look(heading, kind, own=own)
+        unit = sheet.units[index] if index < len(sheet.units) else ""
+        found = headings.look(heading, kind, unit, own)
         if isinstance(found, Unread):
             if found.code:
                 findings.append(finding(found.code, at, **found.details))
@@ -253,6 +255,11 @@ def recognise(
         if (name, "") not in columns
     )
     return columns, findings
+
+
+def knows(sheet: RawSheet, kind: SheetKind, own: Own = NOTHING) -> bool:
+    """Whether any heading of a sheet means something in this kind of sheet."""
+    return any(headings.meaning(one, kind, own=own) for one in sheet.headings if one.strip())
 
 
 def named(columns: Mapping[tuple[str, str], Column], width: int) -> list[str]:

@@ -11,7 +11,7 @@ from typing import Any
 
 from pipeline.battery import TIMINGS, nearest, read_toml
 from pipeline.errors import CannotStartError, Finding, Place, finding
-from pipeline.intake import readers
+from pipeline.intake import files
 
 WORDS: dict[str, tuple[str, ...]] = {
     "timing": TIMINGS,
@@ -128,13 +128,13 @@ def roster_file(season: Path) -> Path:
     Raises:
         CannotStartError: there is none, or more than one.
     """
-    files = readers.named(season, "roster")
-    if not files:
+    found = files.named(season, "roster")
+    if not found:
         raise CannotStartError(f"The season folder {season.name!r} has no roster.csv.")
-    if len(files) > 1:
-        told = " and ".join(path.name for path in files)
+    if len(found) > 1:
+        told = " and ".join(path.name for path in found)
         raise CannotStartError(f"There is more than one roster: {told}; keep one.")
-    return files[0]
+    return found[0]
 
 
 def _read_day(season: Path, day_file: Path) -> tuple[Day, list[Finding]]:

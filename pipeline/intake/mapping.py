@@ -8,7 +8,7 @@ from pathlib import Path
 
 from pipeline.battery import nearest
 from pipeline.errors import Finding, Place, finding
-from pipeline.intake import force, readers, words
+from pipeline.intake import files, force, readers, words
 from pipeline.intake.columns import (
     PLAN,
     REFERENCE,
@@ -17,6 +17,7 @@ from pipeline.intake.columns import (
     STATUS,
     TARGETS,
     TRACES,
+    knows,
     recognise,
 )
 from pipeline.intake.folder import COLUMNS, Columns, Day, Season, said_of
@@ -87,13 +88,14 @@ def _in_folder(
 ) -> list[Mapped]:
     found = []
     for kind in sorted(kinds, key=lambda kind: kind.name):
-        for path in readers.named(folder, kind.name)[:1]:
+        for path in files.named(folder, kind.name)[:1]:
             try:
                 sheets = readers.read(path)
-            except readers.UnreadableError:
+            except files.UnreadableError:
                 continue  # the reader of the rows says so
             place, own = season.place(path), Own(said_of(columns, kind.name))
-            found += [_mapped(Place(place.file, s.name), s, kind, own) for s in sheets]
+            known = [sheet for sheet in sheets if knows(sheet, kind, own)]
+            found += [_mapped(Place(place.file, s.name), s, kind, own) for s in known or sheets]
     return found
 
 

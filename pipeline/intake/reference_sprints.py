@@ -15,7 +15,7 @@ import pandas as pd
 
 from pipeline.battery import Battery
 from pipeline.errors import Finding, Place, finding
-from pipeline.intake import plausibility, readers, words
+from pipeline.intake import files, plausibility, readers, words
 from pipeline.intake.columns import REFERENCE, by_field, named, recognise
 from pipeline.intake.folder import Day, Season, Session
 from pipeline.intake.readers import RowMark
@@ -94,9 +94,9 @@ def _rows(path: Path, place: Place) -> Iterator[_Row]:
     """Every row that names a person, of sheets that can be used; the reader tells of others."""
     try:
         sheets = readers.read(path)
-    except readers.UnreadableError:
+    except files.UnreadableError:
         return
-    for sheet in sheets:
+    for sheet in (one.settled(readers.has_words) for one in sheets):
         columns, _ = recognise(sheet, REFERENCE, place)
         headings = {name: column.heading for (name, _), column in columns.items()}
         if not {_ATHLETE, _SEX} <= set(headings):

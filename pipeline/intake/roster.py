@@ -11,7 +11,7 @@ from functools import cached_property
 from pathlib import Path
 
 from pipeline.errors import CannotStartError, Finding, Place, finding
-from pipeline.intake import headings, readers, words
+from pipeline.intake import files, headings, readers, words
 from pipeline.intake.columns import ROSTER, by_field, named, recognise
 from pipeline.intake.folder import roster_file
 from pipeline.intake.readers import RawSheet, RowMark
@@ -84,6 +84,14 @@ class Roster:
         """The athlete a row's id means, letter case and blanks aside."""
         return self._by_case.get(text.strip().casefold())
 
+    def holds(self, text: str) -> bool:
+        """Whether a text is the id or the name of somebody on the roster, letter case aside."""
+        return self.find(text) is not None or text.strip().casefold() in self._names
+
+    @cached_property
+    def _names(self) -> frozenset[str]:
+        return frozenset(athlete.name.casefold() for athlete in self.athletes.values())
+
     @cached_property
     def _by_case(self) -> dict[str, Athlete]:
         return {key.casefold(): athlete for key, athlete in self.athletes.items()}
@@ -113,12 +121,13 @@ def read(season: Path) -> tuple[Roster, list[Finding]]:
     path = roster_file(season)
     try:
         sheets = readers.read(path)
-    except readers.UnreadableError as error:
+    except files.UnreadableError as error:
         raise CannotStartError(f"{path.name} could not be read: {error}.") from error
     ids = (headings.meaning(heading, ROSTER) for heading in (sheets[0].headings if sheets else ()))
     if not any(found is not None and found.field.name == "athlete_id" for found in ids):
         raise CannotStartError(f"{path.name} has no column athlete_id.")
     reader = _RosterReader()
+    sheets = [sheet.settled(readers.has_words) for sheet in sheets]
     for sheet in sheets:
         reader.sheet(Place(path.name, sheet.name), sheet)
     if not reader.athletes:
@@ -137,6 +146,7 @@ class _RosterReader:
 
     def sheet(self, place: Place, sheet: RawSheet) -> None:
         self._place = place
+        self.findings += sheet.findings(place)
         columns, faults = recognise(sheet, ROSTER, place)
         self.findings += faults
         self._headings = {name: column.heading for (name, _), column in columns.items()}

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.errors import Finding, Place, finding
-from pipeline.intake import readers
+from pipeline.intake import files, readers
 from pipeline.intake.columns import by_field, named, recognise
 from pipeline.intake.folder import Season
 from pipeline.intake.headings import NOTHING, Own
@@ -31,12 +31,12 @@ class Line:
 
 def the_one(season: Season, stem: str) -> tuple[Path | None, list[Finding]]:
     """The season's own sheet of a name, if there is one; any further one is named and not read."""
-    files = readers.named(season.path, stem)
+    found = files.named(season.path, stem)
     twice = [
-        finding("sheet-twice", season.place(path), kind=stem, other=files[0].name)
-        for path in files[1:]
+        finding("sheet-twice", season.place(path), kind=stem, other=found[0].name)
+        for path in found[1:]
     ]
-    return (files[0] if files else None), twice
+    return (found[0] if found else None), twice
 
 
 class SideSheet:
@@ -49,15 +49,16 @@ class SideSheet:
         place = season.place(path)
         try:
             sheets = readers.read(path)
-        except readers.UnreadableError as error:
+        except files.UnreadableError as error:
             self.findings.append(finding("file-unreadable", place, why=error))
             return
         for sheet in sheets:
-            self._read(Place(place.file, sheet.name), sheet, kind, own)
+            settled = sheet.settled(readers.has_words)
+            self._read(Place(place.file, sheet.name), settled, kind, own)
 
     def _read(self, place: Place, sheet: readers.RawSheet, kind: SheetKind, own: Own) -> None:
         columns, faults = recognise(sheet, kind, place, own)
-        self.findings += faults
+        self.findings += sheet.findings(place) + faults
         self.rows += RowMark.of(place.file, sheet)
         names = named(columns, len(sheet.headings))
         headings = {name: column.heading for (name, _), column in columns.items()}

@@ -145,6 +145,20 @@ def test_a_row_of_units_gives_the_unit_a_heading_lacks_and_may_not_contradict_it
     assert _unread(look("flight_time_s", SHEETS["jumps"], "ms"))[0] == "unit-conflict"
     assert _unread(look("flight_time", SHEETS["jumps"], "cm"))[0] == "unit-conflict"
     assert _unread(look("flight_time", SHEETS["jumps"], "–"))[0] == "heading-unit"
+    sheet = RawSheet("", ("athlete_id", "test", "Flugzeit"), (), units=("", "", "ms"))
+    columns, faults = recognise(sheet, SHEETS["jumps"], Place("jumps.csv"))
+    assert not faults
+    assert one is not None
+    assert columns["flight_time", ""].unit == one.unit
+
+
+def test_a_column_whose_units_disagree_is_left_and_the_others_are_read(tmp_path: Path) -> None:
+    jumps = "athlete_id,test,height (cm),Flugzeit\n,,,[ms]\nA01,cmj,32,511\n"
+    own = '\n[columns.jumps]\n"height (cm)" = "m"\n'
+    day = read(tmp_path, {"jumps.csv": jumps, "day.toml": seasons.DAY + own})
+    assert ("unit-conflict", None, "height (cm)") in found(day)
+    assert day.trials.used("flight_time")["value"].tolist() == [0.511]
+    assert day.trials.used("height").empty
 
 
 @pytest.mark.parametrize(
