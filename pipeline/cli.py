@@ -11,7 +11,7 @@ from typing import Any, Self
 import click
 from tqdm import tqdm
 
-from pipeline import __version__, build, computing, errors
+from pipeline import __version__, build, computing, errors, reading
 from pipeline.errors import CannotStartError, Severity
 from pipeline.measures import registry
 from pipeline.publish.notebook import FORMATS, KERNEL, WORKER
@@ -140,14 +140,24 @@ class _Bar:
 @click.argument("season", type=_FOLDER)
 @click.option("--day", help="A day's date. The latest by default.")
 @click.option("--out", type=_FOLDER, help="Also write the check report there.")
-def check(season: Path, day: str | None, out: Path | None) -> int:
+@click.option(
+    "--suggest", is_flag=True, help="Print only a starting [columns] for headings not read."
+)
+def check(season: Path, day: str | None, out: Path | None, suggest: bool) -> int:
     """Read a testing day and say what is there and what is wrong; build nothing."""
+    if suggest:
+        block = reading.suggested_columns(season, day)
+        click.echo(block or "# Every heading of the day was read; no [columns] is needed.")
+        return DONE
     made = computing.check(season, day)
     columns, rows = testing_day.grid_rows(made)
     lines = [columns, *rows]
     widths = [max(len(line[i]) for line in lines) for i in range(len(columns))]
     for line in lines:
         click.echo("  ".join(c.ljust(w) for c, w in zip(line, widths, strict=True)).rstrip())
+    click.echo()
+    for told in reading.mapping_lines(season, day):
+        click.echo(told)
     click.echo()
     found = made.tables["findings"].astype(object)
     for row in found.to_dict("records"):

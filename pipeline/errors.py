@@ -89,7 +89,8 @@ CATALOGUE: dict[str, Kind] = {
     ),
     "unit-conflict": Kind(
         _ERROR,
-        "“{heading}” is in “{one}”, but {by} says “{other}”; its column was not read.",
+        "The column “{heading}” is in “{one}” by {by} and in “{other}” by {other_by}; "
+        "it was not read.",
         "Correct whichever is wrong.",
     ),
     "splits-alike": Kind(

@@ -257,9 +257,9 @@ def recognise(
     return columns, findings
 
 
-def knows(sheet: RawSheet, kind: SheetKind) -> bool:
+def knows(sheet: RawSheet, kind: SheetKind, own: Own = NOTHING) -> bool:
     """Whether any heading of a sheet means something in this kind of sheet."""
-    return any(headings.meaning(one, kind) for one in sheet.headings if one.strip())
+    return any(headings.meaning(one, kind, own=own) for one in sheet.headings if one.strip())
 
 
 def named(columns: Mapping[tuple[str, str], Column], width: int) -> list[str]:
