@@ -165,8 +165,8 @@ CATALOGUE: dict[str, Kind] = {
     ),
     "quote-open": Kind(
         _WARNING,
-        "A quotation mark is opened here and never closed; from this row on quotation marks were "
-        "read as plain characters.",
+        "A quotation mark is opened in this row and not closed; the quotation marks of this row "
+        "were read as plain characters.",
         "Close the quotation mark, or take it out.",
     ),
     # --- the battery and the day

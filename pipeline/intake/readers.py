@@ -67,7 +67,7 @@ class RawSheet:
         said = [
             finding(code, place.at(row), **dict(details)) for code, row, details in self.remarks
         ]
-        rows = [finding(why, place.at(row.number), text=_shown(row)) for row, why in self.asides]
+        rows = [finding(why.value, place.at(row.number), text=_shown(row)) for row, why in self.asides]
         return said + rows
 
     def passed_over(self, place: Place) -> list[Finding]:
@@ -95,20 +95,19 @@ def read(path: Path) -> list[RawSheet]:
     """
     data = files.contents(path)
     if path.suffix.lower() in files.TEXT_SUFFIXES:
-        grid = texts.grid(data)
-        found = _sheet(BookGrid("", grid.rows, Unseen()), grid.open_quote)
+        text = texts.grid(data)
+        sheets = [_sheet(BookGrid("", text.rows, Unseen()), text.broken)]
     else:
-        return [sheet for one in books.grids(data) if (sheet := _sheet(one)) is not None]
-    return [found] if found else []
+        sheets = [_sheet(grid) for grid in books.grids(data)]
+    return [sheet for sheet in sheets if sheet is not None]
 
 
-def _sheet(grid: BookGrid, open_quote: int | None = None) -> RawSheet | None:
+def _sheet(grid: BookGrid, broken: tuple[int, ...] = ()) -> RawSheet | None:
     frame = frames.frame(grid.rows, grid.merged)
     if frame is None:
         return None
     remarks = list(_remarks(grid, {row.number for row in frame.rows}))
-    if open_quote is not None:
-        remarks.append(("quote-open", open_quote, ()))
+    remarks += [("quote-open", row, ()) for row in broken]
     return RawSheet(
         grid.name, frame.headings, frame.rows, frame.units, frame.asides, tuple(remarks)
     )
