@@ -67,8 +67,9 @@ class RawSheet:
         said = [
             finding(code, place.at(row), **dict(details)) for code, row, details in self.remarks
         ]
-        rows = [finding(why.value, place.at(row.number), text=_shown(row)) for row, why in self.asides]
-        return said + rows
+        return said + [
+            finding(why.value, place.at(row.number), text=_shown(row)) for row, why in self.asides
+        ]
 
     def passed_over(self, place: Place) -> list[Finding]:
         """What is said of a sheet of something else: none of its rows is a result."""
