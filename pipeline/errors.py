@@ -163,6 +163,12 @@ CATALOGUE: dict[str, Kind] = {
         "{what} are hidden in the spreadsheet; they were read like the others.",
         "Delete what should not count; hiding it is not enough.",
     ),
+    "text-encoding": Kind(
+        _NOTE,
+        "The text is no Unicode and was read as Windows-1252; letters such as ł, ş or ő may be "
+        "wrong.",
+        "Look at the names; if they are wrong, save the file as UTF-8.",
+    ),
     "quote-open": Kind(
         _WARNING,
         "A quotation mark is opened in this row and not closed; the quotation marks of this row "

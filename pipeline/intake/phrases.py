@@ -75,6 +75,11 @@ def is_computed(text: str) -> bool:
     return is_number(text) or text.startswith(("=", "#"))
 
 
+def is_rule(text: str) -> bool:
+    """Whether a cell is a line drawn with signs."""
+    return bool(re.fullmatch(r"[-–—−_=.*~]+", text))
+
+
 def is_total(text: str) -> bool:
     """Whether a cell names a statistic that is hardly a name of anybody."""
     return _total_word(text) in _TOTALS

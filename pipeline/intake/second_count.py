@@ -92,7 +92,8 @@ def _record(text: str, at: int, separator: str) -> tuple[int, bool, bool]:
 
 
 def _xlsx(archive: Archive) -> dict[str, int]:
-    shared = _SharedTexts(archive.part("xl/sharedStrings.xml")).filled
+    texts_in = next((n for n in archive.names if n.lower() == "xl/sharedstrings.xml"), "")
+    shared = _SharedTexts(archive.part(texts_in)).filled
     return {
         name: _XlsxRows(archive.part(part), shared).count
         for name, part in xlsx.sheet_parts(archive)

@@ -13,6 +13,8 @@ from pipeline.intake import limits
 from pipeline.intake.files import UnreadableError
 
 SEPARATORS = ",;\t"
+FALLBACK = "cp1252"
+"""What a text is taken for that is no Unicode; nothing in it says whether that is right."""
 MOST_OPEN = 50
 """Rows with an open quote after which quotes are no quotes in this file."""
 
@@ -32,23 +34,28 @@ _DECIMAL = re.compile(r"[-+]?\d*,\d+\Z")
 
 
 def decode(data: bytes) -> str:
-    """Text of a file.
-
-    UTF-8, UTF-16 or UTF-32 with their mark, UTF-8 or UTF-16 without one, else Windows-1252.
+    """Text of a file; a byte that is no character becomes U+FFFD.
 
     Raises:
         UnicodeDecodeError: it ends within a character.
     """
-    for mark, encoding in _MARKS:
+    name = encoding(data)
+    return data.decode(name, errors="replace" if name == FALLBACK else "strict")
+
+
+def encoding(data: bytes) -> str:
+    """UTF-8, UTF-16 or UTF-32 by their mark, UTF-8 or UTF-16 without one, else ``FALLBACK``."""
+    for mark, name in _MARKS:
         if data.startswith(mark):
-            return data.decode(encoding)
+            return name
     wide = _wide(data)
     if wide:
-        return data.decode(wide)
+        return wide
     try:
-        return data.decode("utf-8")
+        data.decode("utf-8")
     except UnicodeDecodeError:
-        return data.decode("cp1252", errors="replace")
+        return FALLBACK
+    return "utf-8"
 
 
 def _wide(data: bytes) -> str:
@@ -67,10 +74,12 @@ class TextGrid:
 
     ``broken`` names the rows in which a quote is opened and not closed: each of them is one line,
     and its quotes are plain characters. After ``MOST_OPEN`` of them all lines are read so.
+    ``guessed`` says that the encoding was.
     """
 
     rows: list[list[str]]
     broken: tuple[int, ...]
+    guessed: bool
 
 
 def grid(data: bytes) -> TextGrid:
@@ -79,7 +88,8 @@ def grid(data: bytes) -> TextGrid:
     Raises:
         UnreadableError: no text, or over a limit.
     """
-    return _records(*opened(data))
+    rows, broken = _records(*opened(data))
+    return TextGrid(rows, broken, guessed=encoding(data) == FALLBACK)
 
 
 def opened(data: bytes) -> tuple[str, str]:
@@ -137,7 +147,7 @@ def _parted(cell: str, mark: str) -> bool:
     )
 
 
-def _records(text: str, mark: str) -> TextGrid:
+def _records(text: str, mark: str) -> tuple[list[list[str]], tuple[int, ...]]:
     lines = [f"{line}\n" for line in text.removesuffix("\n").split("\n")] if text else []
     rows: list[list[str]] = []
     broken: list[int] = []
@@ -157,7 +167,7 @@ def _records(text: str, mark: str) -> TextGrid:
     why = limits.why_too_large(len(rows), max(map(len, rows), default=0))
     if why:
         raise UnreadableError(why)
-    return TextGrid(rows, tuple(broken))
+    return rows, tuple(broken)
 
 
 def _whole_records(lines: list[str], at: int, mark: str, rows: list[list[str]]) -> int:

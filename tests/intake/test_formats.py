@@ -95,7 +95,9 @@ def test_every_unicode_with_and_without_its_mark(
 
 def test_windows_letters_are_read_where_the_text_is_no_unicode(tmp_path: Path) -> None:
     table = [["id", "name"], ["A01", "Zoë Straße – Ñ"]]
-    assert _cells(_read(tmp_path, written.text(table).encode("cp1252"), "day.csv")) == table
+    sheets = _read(tmp_path, written.text(table).encode("cp1252"), "day.csv")
+    assert _cells(sheets) == table
+    assert _found(sheets) == [("text-encoding", None)]
 
 
 @pytest.mark.parametrize(

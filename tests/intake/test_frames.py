@@ -147,7 +147,7 @@ def test_leading_blank_rows_and_spacers_change_no_number() -> None:
         "Mittelwert|||0,5", "Écart-type|||0,02", "Média|||0,5", "Średnia|||0,5", "Medelvärde|||0,5",
         "Promedio|||0,5",
         "Gemiddelde|||0,5", "Deviazione standard|||0,02", "MEAN|||=AVERAGE(D2:D3)",
-        "mean of all|cmj||0.5", "Median|||#N/A",
+        "mean of all|cmj||0.5", "U18|MEAN||0.5", "Median|||#N/A",
     ],
 )  # fmt: skip
 def test_totals_are_nobody_s_results(row: str) -> None:
@@ -158,7 +158,7 @@ def test_totals_are_nobody_s_results(row: str) -> None:
 @pytest.mark.parametrize(
     "row",
     ["Notes: the wind turned", "Note:|all in spikes", "* by hand", "Girls U18", "Hinweis: nass",
-     "† second group|late", "all times by gates"],
+     "† second group|late", "all times by gates", "---|----|-|-", "_____"],
 )  # fmt: skip
 def test_notes_and_headings_of_sections_are_no_results(row: str) -> None:
     made = _frame(f"id|test|attempt|flight_time_s\nA01|cmj|1|0.5\n{row}\nA02|cmj|1|0.4")
