@@ -15,7 +15,7 @@ import openpyxl
 import pytest
 import xlwt
 
-from pipeline.intake import archives, files, limits, readers, second_count
+from pipeline.intake import archives, books, files, limits, readers, second_count
 from pipeline.intake.files import UnreadableError
 from tests import seasons
 from tests.intake import written
@@ -274,6 +274,30 @@ def test_a_cell_at_the_far_corner_of_an_xls_sheet_is_refused(tmp_path: Path) -> 
     buffer = io.BytesIO()
     book.save(buffer)
     assert "65,536 rows" in _refused(tmp_path, buffer.getvalue(), "day.xls")
+
+
+class PanicException(BaseException):  # the name that Rust's libraries give it
+    pass
+
+
+@pytest.mark.parametrize(
+    ("raised", "seen"), [(PanicException, UnreadableError), (KeyboardInterrupt, KeyboardInterrupt)]
+)
+def test_a_library_that_gives_up_makes_a_file_unreadable_and_an_interrupt_stays_one(
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    raised: type[BaseException],
+    seen: type[BaseException],
+) -> None:
+    class Panicking:
+        @staticmethod
+        def from_filelike(_: object) -> None:
+            raise raised
+
+    monkeypatch.setattr(books, "CalamineWorkbook", Panicking)
+    (tmp_path / "day.xlsx").write_bytes(WHOLE)
+    with pytest.raises(seen):
+        readers.read(tmp_path / "day.xlsx")
 
 
 def test_a_locked_workbook_says_so(tmp_path: Path) -> None:
