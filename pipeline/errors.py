@@ -6,8 +6,9 @@ sentence and what to do about it; nothing else in the project words a finding.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from urllib.parse import unquote
 
@@ -74,6 +75,43 @@ CATALOGUE: dict[str, Kind] = {
         _WARNING,
         "The heading “{heading}” is not known here; its column was not read{guess}.",
         "Use a heading of the data guide, with the unit at its end.",
+    ),
+    "heading-unit": Kind(
+        _WARNING,
+        "The heading “{heading}” does not say its unit, as “{example}” does; "
+        "its column was not read.",
+        "Put the unit at its end, or give it under [columns] in the day file.",
+    ),
+    "heading-seconds": Kind(
+        _NOTE,
+        "The heading “{heading}” does not say its unit; it was read as seconds.",
+        "Nothing to do if that is so; else put the unit at its end.",
+    ),
+    "unit-conflict": Kind(
+        _ERROR,
+        "“{heading}” is in “{one}”, but {by} says “{other}”; its column was not read.",
+        "Correct whichever is wrong.",
+    ),
+    "splits-alike": Kind(
+        _ERROR,
+        "“{heading}” and “{other}” may both be the time at {part}; neither was read.",
+        "Head times from the start t10_s, t20_s … and times between gates s0_10_s, s10_20_s …, "
+        "or say so under [columns] in the day file.",
+    ),
+    "columns-target": Kind(
+        _ERROR,
+        "[columns] says that “{heading}” is “{target}”, which is no field{guess}.",
+        "Write a heading of the data guide with its unit, a unit alone, or ignore.",
+    ),
+    "columns-unused": Kind(
+        _WARNING,
+        "[columns] names a heading “{heading}” that no sheet has{guess}.",
+        "Correct it, or take the line out.",
+    ),
+    "columns-file": Kind(
+        _WARNING,
+        "[columns.{file}] is for a file that is not read{guess}.",
+        "Name a sheet of the day without its ending, or take the table out.",
     ),
     "heading-twice": Kind(
         _WARNING,
@@ -568,6 +606,15 @@ def grouped(findings: Iterable[Finding]) -> list[Finding]:
         else:
             left.append(finding(code, Place(file, sheet), count=len(rows), rows=spans(rows)))
     return left
+
+
+def catalogue() -> list[tuple[str, Kind]]:
+    """Every kind of finding by its code, the worst first, each detail as an ellipsis."""
+    blank: defaultdict[str, str] = defaultdict(lambda: "…")
+    kinds = [
+        (code, replace(kind, text=kind.text.format_map(blank))) for code, kind in CATALOGUE.items()
+    ]
+    return sorted(kinds, key=lambda pair: (pair[1].severity.rank, pair[0]))
 
 
 def in_order(findings: Iterable[Finding]) -> list[Finding]:

@@ -14,7 +14,8 @@ from pathlib import Path
 import numpy as np
 
 from pipeline.intake import files, texts
-from pipeline.intake.columns import TRACES, plain
+from pipeline.intake.columns import TRACES
+from pipeline.intake.words import plain
 from pipeline.measures import force_traces
 from pipeline.measures.force_traces import JUMP, SQUAT_JUMP, RefusedError, Samples, Trace
 from pipeline.units import CM_PER_M, STANDARD_GRAVITY

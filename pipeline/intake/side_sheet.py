@@ -8,22 +8,25 @@ from pathlib import Path
 
 from pipeline.errors import Finding, Place, finding
 from pipeline.intake import files, readers
-from pipeline.intake.columns import by_heading, heading_faults, plain
+from pipeline.intake.columns import by_field, named, recognise
 from pipeline.intake.folder import Season
+from pipeline.intake.headings import NOTHING, Own
+from pipeline.intake.kinds import SheetKind
 from pipeline.intake.readers import RowMark
 from pipeline.intake.roster import Roster
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One row: where it stands, and its cells by plain heading."""
+    """One row: where it stands, its cells by field, and the heading of each field."""
 
     place: Place
     cells: dict[str, str]
+    headings: dict[str, str]
 
     def at(self, column: str) -> Place:
         """The place of one of its cells."""
-        return self.place.at(self.place.row, column)
+        return self.place.at(self.place.row, self.headings.get(column, column))
 
 
 def the_one(
@@ -44,9 +47,7 @@ def the_one(
 class SideSheet:
     """A small sheet with fixed headings beside the trials: its lines, rows and findings."""
 
-    def __init__(
-        self, season: Season, path: Path, columns: tuple[str, ...], required: tuple[str, ...]
-    ) -> None:
+    def __init__(self, season: Season, path: Path, kind: SheetKind, own: Own = NOTHING) -> None:
         self.rows: list[RowMark] = []
         self.findings: list[Finding] = []
         self._lines: list[Line] = []
@@ -58,22 +59,16 @@ class SideSheet:
             return
         for sheet in sheets:
             settled = sheet.settled(readers.has_words)
-            self._read(Place(place.file, sheet.name), settled, columns, required)
+            self._read(Place(place.file, sheet.name), settled, kind, own)
 
-    def _read(
-        self,
-        place: Place,
-        sheet: readers.RawSheet,
-        columns: tuple[str, ...],
-        required: tuple[str, ...],
-    ) -> None:
-        headings = [plain(h) for h in sheet.headings]
-        self.findings += sheet.findings(place)
-        self.findings += heading_faults(place, sheet, columns, required)
+    def _read(self, place: Place, sheet: readers.RawSheet, kind: SheetKind, own: Own) -> None:
+        columns, faults = recognise(sheet, kind, place, own)
+        self.findings += sheet.findings(place) + faults
         self.rows += RowMark.of(place.file, sheet)
+        names = named(columns, len(sheet.headings))
+        headings = {name: column.heading for (name, _), column in columns.items()}
         for row in sheet.rows:
-            cells = by_heading(headings, row)
-            self._lines.append(Line(place.at(row.number), cells))
+            self._lines.append(Line(place.at(row.number), by_field(names, row), headings))
 
     def of_athletes(self, roster: Roster) -> Iterator[tuple[Line, str]]:
         """The lines that belong to somebody on the roster, with the id; the others are faults."""

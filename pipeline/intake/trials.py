@@ -17,17 +17,11 @@ from pipeline.battery import Battery, TestPlan, nearest
 from pipeline.errors import Finding, Place, Severity, finding
 from pipeline.intake import amounts, columns, files, folder, force, loads, readers
 from pipeline.intake.amounts import Amount, number
-from pipeline.intake.columns import (
-    BODY,
-    CONDITION,
-    QUANTITY,
-    SHEETS,
-    TRACES,
-    Column,
-    SheetKind,
-)
+from pipeline.intake.columns import BODY, SHEETS, TRACES
 from pipeline.intake.folder import Day, Season, Session
 from pipeline.intake.frames import RawRow
+from pipeline.intake.headings import Own, metres
+from pipeline.intake.kinds import CONDITION, CUMULATIVE, QUANTITY, SEGMENT, Column, SheetKind
 from pipeline.intake.loads import Written
 from pipeline.intake.readers import RawSheet, RowMark
 from pipeline.intake.roster import Athlete, Roster
@@ -264,7 +258,7 @@ class _DayReader:
         self._findings.extend(sheet.findings(place))
         if not sheet.rows:
             self._findings.append(finding("sheet-empty", place))
-        found, faults = columns.recognise(sheet, kind, place)
+        found, faults = columns.recognise(sheet, kind, place, Own(self._day.own(kind.name)))
         self._findings.extend(faults)
         missing = [f for f in faults if f.severity is Severity.ERROR]
         reader = _SheetReader(place, kind, found, len(sheet.headings))
@@ -382,7 +376,7 @@ class _DayReader:
             {**v, "clock_step": _clock_step(v, row, session)}
             for v in self._quantities(row, written, athlete)
         ]
-        if not any(v["quantity"] == "cumulative_time" for v in values):
+        if not any(v["quantity"] == CUMULATIVE for v in values):
             values += _cumulative(values)
         part = ": ".join(row.text(name) for name in row.kind.part_of)
         values = [{**v, "part": v["part"] or part} for v in values]
@@ -698,7 +692,7 @@ def _finest(values: pd.DataFrame, attempts: pd.DataFrame) -> pd.Series:
 
 def _at(column: Column) -> float | None:
     """The distance of a split in metres; none for anything else."""
-    if column.field.name != "cumulative_time":
+    if column.field.name != CUMULATIVE:
         return None
     return float(column.part.removesuffix(" m"))
 
@@ -711,7 +705,7 @@ def _cumulative(values: list[dict[str, Any]]) -> list[dict[str, Any]]:
     segments = {
         tuple(float(m) for m in v["part"].removesuffix(" m").split("-")): v
         for v in values
-        if v["quantity"] == columns.SEGMENT and v["status"] == USED
+        if v["quantity"] == SEGMENT and v["status"] == USED
     }
     made: list[dict[str, Any]] = []
     at, total, step, clock, sources = 0.0, 0.0, 0.0, 0.0, ""
@@ -723,7 +717,7 @@ def _cumulative(values: list[dict[str, Any]]) -> list[dict[str, Any]]:
         sources = joined(sources, segment["source"])
         made.append(
             {
-                **segment, "quantity": "cumulative_time", "part": columns.metres(at), "at_m": at,
+                **segment, "quantity": CUMULATIVE, "part": metres(at), "at_m": at,
                 "value": round(total, 6), "raw": "", "resolution": step, "source": sources,
                 "clock_step": clock,
             }
@@ -766,7 +760,9 @@ class _Row:
         return " ".join(cell.strip() for cell in self.raw.cells[self.width :] if cell.strip())
 
     def at(self, column: str) -> Place:
-        return self.place.at(self.raw.number, column)
+        """The place of a cell, by its field or its heading."""
+        found = self.columns.get((column, ""))
+        return self.place.at(self.raw.number, found.heading if found else column)
 
     def cell(self, column: Column) -> str:
         cells = self.raw.cells
