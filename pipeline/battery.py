@@ -237,6 +237,8 @@ def nearest(word: str, known: Iterator[str] | tuple[str, ...] | list[str]) -> st
 
 def read_toml(path: Path, shown: str) -> dict[str, Any]:
     """Parse a TOML file, or say in one sentence why it cannot be."""
+    if path.exists() and not path.is_file():  # a pipe would keep us waiting for ever
+        raise CannotStartError(f"{shown} is no plain file.")
     try:
         return tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except UnicodeDecodeError as error:

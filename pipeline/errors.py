@@ -202,10 +202,16 @@ CATALOGUE: dict[str, Kind] = {
         "{what} are hidden in the spreadsheet; they were read like the others.",
         "Delete what should not count; hiding it is not enough.",
     ),
+    "text-encoding": Kind(
+        _NOTE,
+        "The text is no Unicode and was read as Windows-1252; letters such as ł, ş or ő may be "
+        "wrong.",
+        "Look at the names; if they are wrong, save the file as UTF-8.",
+    ),
     "quote-open": Kind(
         _WARNING,
-        "A quotation mark is opened here and never closed; from this row on quotation marks were "
-        "read as plain characters.",
+        "A quotation mark is opened in this row and not closed; the quotation marks of this row "
+        "were read as plain characters.",
         "Close the quotation mark, or take it out.",
     ),
     # --- the battery and the day
