@@ -71,7 +71,9 @@ def _fields(role: str, **dimensions: str) -> dict[str, Field]:
     return {name: Field(name, role, dimension) for name, dimension in dimensions.items()}
 
 
-_LABELS = _fields(LABEL, athlete_id="", session="", date="", attempt="count", fps="count")
+_LABELS = _fields(
+    LABEL, athlete_id="", name="", session="", date="", attempt="count", fps="count"
+)
 _TRACK = {
     **{name: Field(name, CONDITION) for name in (*folder.WORDS, *folder.TEXTS, "indoor")},
     **_fields(CONDITION, start_distance="length", run_in="length"),
@@ -83,7 +85,7 @@ SHEETS: dict[str, SheetKind] = {
         "",
         (),
         {
-            **_fields(LABEL, athlete_id="", session="", date=""),
+            **_fields(LABEL, athlete_id="", name="", session="", date=""),
             **_fields(QUANTITY, body_mass="mass", height="length", sitting_height="length"),
         },
         ("athlete_id",),
@@ -199,7 +201,7 @@ TRACES = SheetKind(
     "test",
     ("jump", "drop jump", "isometric"),
     {
-        **_fields(LABEL, athlete_id="", session="", date="", attempt="count", test=""),
+        **_fields(LABEL, athlete_id="", name="", session="", date="", attempt="count", test=""),
         **_fields(LABEL, file="", rate_hz="", column="", unit=""),
         **_fields(CONDITION, drop_height="length", arms="", side="", surface="", footwear=""),
     },
@@ -207,12 +209,15 @@ TRACES = SheetKind(
 )
 """The list of force traces, which stands in a folder of its own."""
 
+_ON_ROSTER = ("athlete_id", "name", "session")
+"""Labels that only people on the roster and days have."""
+
 REFERENCE = replace(
     SHEETS["sprints"],
     name="reference_sprints",
     kinds=("sprint",),
     fields={
-        **{k: f for k, f in SHEETS["sprints"].fields.items() if k not in ("athlete_id", "session")},
+        **{k: f for k, f in SHEETS["sprints"].fields.items() if k not in _ON_ROSTER},
         "person": Field("athlete_id", LABEL),
         "sex": Field("sex", LABEL),
         "day": Field("date", LABEL),
