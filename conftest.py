@@ -17,11 +17,11 @@ def pytest_sessionstart(session: pytest.Session) -> None:
     """
     if hasattr(session.config, "workerinput"):
         return
-    from pipeline import build  # noqa: PLC0415  # heavy; a worker must not pay for it
+    from pipeline import build, reading  # noqa: PLC0415  # heavy; a worker must not pay for it
     from pipeline.publish import manifest  # noqa: PLC0415
 
     season = ROOT / "inputs_demo"
-    day = build.read(season, None).day.key
+    day = reading.read(season, None).day.key
     folder = ROOT / "reports" / day
     formats: tuple[str, ...] = ()
     if (folder / manifest.NAME).exists():

@@ -11,7 +11,7 @@ from typing import Any, Self
 import click
 from tqdm import tqdm
 
-from pipeline import __version__, build
+from pipeline import __version__, build, computing
 from pipeline.errors import CannotStartError, Severity
 from pipeline.measures import registry
 from pipeline.publish.notebook import FORMATS, KERNEL, WORKER
@@ -142,7 +142,7 @@ class _Bar:
 @click.option("--out", type=_FOLDER, help="Also write the check report there.")
 def check(season: Path, day: str | None, out: Path | None) -> int:
     """Read a testing day and say what is there and what is wrong; build nothing."""
-    made = build.check(season, day)
+    made = computing.check(season, day)
     columns, rows = testing_day.grid_rows(made)
     lines = [columns, *rows]
     widths = [max(len(line[i]) for line in lines) for i in range(len(columns))]

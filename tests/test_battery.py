@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from pipeline import battery as batteries
-from pipeline import build
+from pipeline import computing, reading
 from pipeline.battery import TEMPLATES, Battery, OwnError, PhaseSet
 from pipeline.errors import CannotStartError, Finding
 from pipeline.measures.registry import MEASURES
@@ -112,7 +112,7 @@ def test_a_result_of_a_new_test_reaches_the_tables(tmp_path: Path) -> None:
             f"{seasons.DAY_FOLDER}/sprints.csv": "athlete_id,test,t80_s\nA01,80 m,10.12\n",
         },
     )
-    results = build.check(season, None).tables["results"]
+    results = computing.check(season, None).tables["results"]
     (row,) = results[(results["test"] == "80 m") & (results["measure"] == "time")].to_dict(
         "records"
     )
@@ -402,7 +402,7 @@ def test_a_setting_that_nothing_reads_is_named_with_the_nearest_known_one(
 ) -> None:
     """The exact key shown is the project's to choose; that one is shown is not."""
     season = seasons.write(tmp_path, {"battery.toml": text})
-    faults = [f for f in build.read(season, None).findings if f.code.startswith("battery-")]
+    faults = [f for f in reading.read(season, None).findings if f.code.startswith("battery-")]
     assert len(faults) == 1
     assert key.rsplit(".", maxsplit=1)[-1] in faults[0].message
     assert f"“{nearest}”" in faults[0].message

@@ -10,7 +10,7 @@ from typing import Any
 import openpyxl
 import pytest
 
-from pipeline import build, bundle, tables
+from pipeline import bundle, computing, tables
 from pipeline.errors import CannotStartError
 from pipeline.measures.registry import MEASURES
 from tests import seasons
@@ -52,7 +52,7 @@ def data(tmp_path_factory: pytest.TempPathFactory) -> Path:
     for folder, date in ((seasons.DAY_FOLDER, "2026-09-15"), ("2026-05-spring", "2026-05-12")):
         files[f"{folder}/day.toml"] = f"date = {date}\n"
         files |= {f"{folder}/{name}": text for name, text in DAY.items()}
-    bundle.write(place / "data", build.check(seasons.write(place / "season", files), None))
+    bundle.write(place / "data", computing.check(seasons.write(place / "season", files), None))
     return place / "data"
 
 
@@ -112,7 +112,7 @@ def test_a_slice_holds_all_of_the_athlete_s_own_rows_but_staff_s(data: Path, tab
 
 def test_every_athlete_with_a_result_has_a_slice_and_no_one_else(tmp_path: Path) -> None:
     season = seasons.write(tmp_path / "season", {})
-    bundle.write(tmp_path / "data", build.check(season, None))
+    bundle.write(tmp_path / "data", computing.check(season, None))
     made = sorted(p.stem for p in (tmp_path / "data" / bundle.ATHLETES).iterdir())
     assert made == ["A01", "A02"]
 
@@ -152,7 +152,7 @@ def _mixed(tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, Any]
         }
     files |= {f"{seasons.DAY_FOLDER}/{name}.csv": None for name in ("sprints", "jumps")}
     place = tmp_path_factory.mktemp("mixed")
-    made = build.check(seasons.write(place / "season", files), None)
+    made = computing.check(seasons.write(place / "season", files), None)
     assert {one["athlete_id"] for one in made.day["standings"]} == set(SQUAD)
     bundle.write(place / "data", made)
     return {key: json.loads(_slice(place / "data", key)) for key in (MINOR, GROWN)}
@@ -226,7 +226,7 @@ def test_every_table_is_there_as_csv_and_as_a_sheet(data: Path) -> None:
 
 def test_writing_twice_gives_the_same_bytes(tmp_path: Path, tidy: Path) -> None:
     for name in ("one", "two"):
-        bundle.write(tmp_path / name, build.check(tidy, None))
+        bundle.write(tmp_path / name, computing.check(tidy, None))
     one, two = (
         {
             p.relative_to(tmp_path / n): p.read_bytes()
@@ -247,7 +247,7 @@ def test_a_folder_that_is_there_is_not_written_over(data: Path) -> None:
 
 
 def test_what_was_written_comes_back(tmp_path: Path, tidy: Path) -> None:
-    made = build.check(tidy, None)
+    made = computing.check(tidy, None)
     bundle.write(tmp_path / "data", made)
     again = bundle.read_day(tmp_path / "data")
     assert {k: v for k, v in again.day.items() if k != "schema_version"} == made.day
@@ -264,7 +264,7 @@ def _rewrite(path: Path, **cells: Any) -> None:
 
 @pytest.mark.parametrize("name", ["day.json", "athletes/A01.json"])
 def test_a_newer_version_is_refused_in_a_sentence(tmp_path: Path, tidy: Path, name: str) -> None:
-    bundle.write(tmp_path / "data", build.check(tidy, None))
+    bundle.write(tmp_path / "data", computing.check(tidy, None))
     path = tmp_path / "data" / name
     _rewrite(path, schema_version=tables.SCHEMA_VERSION + 1)
     reader = bundle.read_day if name == bundle.DAY else bundle.read_athlete

@@ -9,7 +9,7 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from pipeline import build, tables
+from pipeline import computing, tables
 from pipeline.battery import Battery
 from pipeline.compare.pairs import Days, differences
 from pipeline.measures.lifts import MASS_FIELDS
@@ -192,7 +192,7 @@ def _two_days(folder: Path, spring: str, autumn: str) -> pd.DataFrame:
         f"{seasons.DAY_FOLDER}/sprints.csv": "athlete_id,test,t10_s,t60_s\nA01,60 m,2.04,7.70\n",
     }
     files |= {f"{seasons.DAY_FOLDER}/{name}.csv": None for name in ("jumps", "lifts", "body")}
-    return build.check(seasons.write(folder, files), None).tables["changes"]
+    return computing.check(seasons.write(folder, files), None).tables["changes"]
 
 
 def test_two_days_alike_are_comparable(tmp_path: Path) -> None:

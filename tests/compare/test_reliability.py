@@ -13,7 +13,7 @@ import pandas as pd
 import pytest
 from scipy import stats
 
-from pipeline import build
+from pipeline import computing, reading
 from pipeline.compare import reliability
 from pipeline.compare.reliability import KnownError, best_of, typical_error
 from pipeline.measures.spec import Array
@@ -294,7 +294,7 @@ def test_the_best_of_a_timed_test_is_the_quicker_run(tmp_path: Path) -> None:
             f"{day}/other.csv": "\n".join(["athlete_id,test,attempt,side,value", *rows, ""]),
         },
     )
-    results = build.compute(build.read(folder, None)).tables["results"]
+    results = computing.compute(reading.read(folder, None)).tables["results"]
     for test in timed:
         ours = results[results["test"] == test].set_index("athlete_id")["value"]
         quicker = trials[[f"{test}_1", f"{test}_2"]].min(axis=1).to_numpy()

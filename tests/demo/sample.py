@@ -12,7 +12,7 @@ from pathlib import Path
 import nbformat
 import typst
 
-from pipeline import build
+from pipeline import build, reading
 from pipeline.battery import TEMPLATES
 from pipeline.publish import fonts, html, pdf
 
@@ -42,7 +42,7 @@ def _picture(day: Path) -> bytes:
     sources = pdf.sources(
         html.to_blocks(notebook, TEMPLATES / "html"),
         title=html.title_of(notebook),
-        date=build.read(ROOT / "inputs_demo", None).day.date,
+        date=reading.read(ROOT / "inputs_demo", None).day.date,
         templates=TEMPLATES / "typst",
     )
     pages = typst.compile(

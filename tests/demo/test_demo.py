@@ -7,11 +7,11 @@ from pathlib import Path
 
 import pytest
 
-from pipeline import build
-from pipeline.build import Intake
+from pipeline import computing, reading
 from pipeline.bundle import DayBundle
 from pipeline.errors import Finding, Severity
 from pipeline.measures.registry import MEASURES
+from pipeline.reading import Intake
 from tests.demo.generate import write_season
 from tests.demo.people import ATHLETES, SW
 from tests.demo.trouble import TROUBLES, Trouble
@@ -51,7 +51,7 @@ def test_the_generator_knows_nothing_of_the_pipeline() -> None:
 
 @pytest.fixture(scope="module", name="days")
 def _days() -> dict[str, Intake]:
-    return {folder: build.read(SHIPPED, date) for folder, date in DATES.items()}
+    return {folder: reading.read(SHIPPED, date) for folder, date in DATES.items()}
 
 
 def _about(day: Intake, trouble: Trouble) -> list[Finding]:
@@ -99,7 +99,7 @@ def test_the_latest_day_has_no_error_and_every_earlier_day_has_its_own(
 
 def test_the_latest_day_has_every_measure_of_a_force_trace(days: dict[str, Intake]) -> None:
     latest = days["2026-10-autumn"]
-    results = build.compute(latest).tables["results"]
+    results = computing.compute(latest).tables["results"]
     made = set(results[results["day"] == latest.day.key]["measure"])
     wanted = {m.key for m in MEASURES.values() if m.section == "force"}
     assert len(wanted) >= 12
@@ -139,7 +139,7 @@ def test_the_scenario_holds_the_people_and_tests_it_should(days: dict[str, Intak
 
 @pytest.fixture(scope="module", name="latest")
 def _latest(days: dict[str, Intake]) -> DayBundle:
-    return build.compute(days["2026-10-autumn"])
+    return computing.compute(days["2026-10-autumn"])
 
 
 def test_the_latest_day_shows_every_state_of_phases(latest: DayBundle) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from pypdf import PdfReader
 
-from pipeline import build
+from pipeline import build, reading
 from tests.end_to_end.builds import ROOT
 
 pytestmark = pytest.mark.slow
@@ -37,7 +37,7 @@ def _contents(day: Path, athlete: str) -> dict[str, str]:
 
 
 def test_no_athletes_page_holds_another_athlete(day: Path) -> None:
-    people = build.read(SEASON, None).roster.athletes
+    people = reading.read(SEASON, None).roster.athletes
     pages = sorted(p.stem for p in (day / "athletes").glob("*.html"))
     assert len(pages) >= 3
     for athlete in pages:
@@ -72,7 +72,7 @@ def test_no_page_asks_for_anything_from_outside_or_runs_anything(day: Path) -> N
 
 
 def test_a_minors_page_shows_no_body_mass_and_no_strength_for_it(day: Path) -> None:
-    read = build.read(SEASON, None)
+    read = reading.read(SEASON, None)
     minors = [
         a.athlete_id
         for a in read.roster.athletes.values()

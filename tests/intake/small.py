@@ -9,9 +9,9 @@ from typing import Any
 
 import openpyxl
 
-from pipeline import build
-from pipeline.build import Intake
+from pipeline import reading
 from pipeline.errors import Severity
+from pipeline.reading import Intake
 from tests import seasons
 
 Content = str | bytes | None
@@ -42,7 +42,7 @@ def read(
     folder: Path, sheets: Mapping[str, Content], over: Mapping[str, Content] | None = None
 ) -> Intake:
     """What the door makes of that season."""
-    return build.read(season(folder, sheets, over), None)
+    return reading.read(season(folder, sheets, over), None)
 
 
 def found(intake: Intake) -> list[tuple[str, int | None, str]]:

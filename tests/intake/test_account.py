@@ -12,7 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline import build
+from pipeline import computing, reading
 from pipeline.intake import account, readers
 from pipeline.intake.readers import RawSheet
 from pipeline.intake.trials import RowMark
@@ -146,7 +146,7 @@ def test_a_row_the_reader_lost_is_found_by_the_second_count(
     tidy: Path, monkeypatch: pytest.MonkeyPatch, file: str, keep: int, counted: int
 ) -> None:
     _lossy(monkeypatch, file, keep=keep)
-    day = build.read(tidy, None)
+    day = reading.read(tidy, None)
     (lost,) = (f for f in day.findings if f.code == "rows-lost")
     assert lost.place.file.endswith(file)
     assert f"{counted} rows" in lost.message
@@ -154,7 +154,7 @@ def test_a_row_the_reader_lost_is_found_by_the_second_count(
 
 
 def test_a_row_mark_that_was_dropped_is_found(tidy: Path) -> None:
-    day = build.read(tidy, None)
+    day = reading.read(tidy, None)
     marks = [
         RowMark(f"{seasons.DAY_FOLDER}/sprints.csv", "", row)
         for row in (2, 3)  # row 4 is dropped
@@ -235,5 +235,5 @@ def test_raw_inputs_are_never_changed_and_nothing_is_put_beside_them(tmp_path: P
     }
     folder = season(tmp_path, sheets, {"battery.toml": "limit = 5\n"})
     before = _hashes(folder)
-    build.check(folder, None)
+    computing.check(folder, None)
     assert _hashes(folder) == before

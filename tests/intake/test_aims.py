@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline import build
+from pipeline import computing, reading
 from pipeline.intake.aims import Choice
 from tests.intake.small import adds_up, codes, errors, message, read, season
 
@@ -15,7 +15,7 @@ TARGETS = "athlete_id,test,measure,target,by\n"
 PLAN = "athlete_id,from,sprint_phase,emphasis,note\n"
 
 
-def _counts(day: build.Intake, file: str) -> tuple[int, ...]:
+def _counts(day: reading.Intake, file: str) -> tuple[int, ...]:
     """(rows, used, flagged, set aside) of a sheet of the season's own."""
     mine = day.account[day.account["file"] == file]
     return tuple(int(n) for n in mine[["rows", "used", "flagged", "set_aside"]].sum())
@@ -26,7 +26,7 @@ def _counts(day: build.Intake, file: str) -> tuple[int, ...]:
 
 def test_a_target_reaches_its_table(tmp_path: Path) -> None:
     text = TARGETS + 'a01,cmj,jump_height,"40,5",2027-03-01\nA02,60 m,time,6.80,\n'
-    made = build.check(season(tmp_path, {"jumps.csv": JUMPS}, {"targets.csv": text}), None)
+    made = computing.check(season(tmp_path, {"jumps.csv": JUMPS}, {"targets.csv": text}), None)
     table = made.tables["targets"]
     assert table[["athlete_id", "test", "measure", "target", "by"]].to_dict("records") == [
         {

@@ -10,7 +10,7 @@ from pathlib import Path
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
-from pipeline import build, tables
+from pipeline import computing, reading, tables
 from pipeline.errors import CannotStartError
 from tests import seasons
 from tests.intake.small import adds_up
@@ -81,12 +81,12 @@ def test_no_cell_stops_a_run_and_every_row_is_accounted_for(
     with tempfile.TemporaryDirectory() as place:
         season = seasons.write(Path(place), _mutated(mutations))
         try:
-            intake = build.read(season, None)
+            intake = reading.read(season, None)
         except CannotStartError as error:
             assert "roster.csv" in str(error)  # noqa: PT017  # nobody on it: the one way to stop
             return
         assert adds_up(intake)
-        for name, frame in build.compute(intake).tables.items():
+        for name, frame in computing.compute(intake).tables.items():
             shaped = tables.shape(name, frame)
             again = tables.from_csv(name, tables.to_csv(name, shaped))
             assert len(again) == len(shaped)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline import build
+from pipeline import computing, reading
 from pipeline.errors import CannotStartError, Finding
 from pipeline.intake import folder
 from pipeline.intake.folder import Season
@@ -89,12 +89,12 @@ def test_two_days_of_one_date_cannot_start_and_both_are_named(tmp_path: Path) ->
 def test_a_broken_battery_cannot_start(tmp_path: Path) -> None:
     place = seasons.write(tmp_path, {"battery.toml": "limits = [\n"})
     with pytest.raises(CannotStartError, match=r"battery\.toml cannot be read"):
-        build.read(place, None)
+        reading.read(place, None)
 
 
 def test_a_day_that_is_not_there_cannot_start_and_the_others_are_listed(tidy: Path) -> None:
     with pytest.raises(CannotStartError, match=r"2026-01-01; it has 2026-09-15"):
-        build.read(tidy, "2026-01-01")
+        reading.read(tidy, "2026-01-01")
 
 
 @pytest.mark.parametrize(
@@ -241,7 +241,7 @@ pressure_hpa = 1013
 
 def test_a_season_of_one_day_without_any_sheet_gives_empty_tables(tmp_path: Path) -> None:
     _season(tmp_path, autumn="date = 2026-09-15\n")
-    made = build.check(tmp_path, None)
+    made = computing.check(tmp_path, None)
     assert made.tables["results"].empty
     assert made.tables["changes"].empty
     absent = made.tables["findings"]

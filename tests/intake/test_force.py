@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline import build
+from pipeline import computing, reading
 from pipeline.intake.force import FaultError, _numbers, _table
 from pipeline.measures.spec import FORCE_TRACE, Array
 from tests import seasons
@@ -35,15 +35,15 @@ def one() -> Array:
 
 def read(
     folder: Path, rows: str, files: dict[str, small.Content], **sheets: small.Content
-) -> build.Intake:
+) -> reading.Intake:
     day: dict[str, small.Content] = {"force/traces.csv": HEAD + rows if rows else None}
     day |= {f"force/{name}": content for name, content in files.items()}
     day |= {f"{name}.csv": content for name, content in sheets.items()}
     return small.read(folder, day)
 
 
-def measured(intake: build.Intake) -> dict[tuple[str, str], float]:
-    results = build.compute(intake).tables["results"]
+def measured(intake: reading.Intake) -> dict[tuple[str, str], float]:
+    results = computing.compute(intake).tables["results"]
     rows = zip(results["measure"], results["conditions"], results["value"], strict=True)
     return {(m, "plate" if "device=force plate" in c else ""): v for m, c, v in rows}
 
@@ -232,7 +232,7 @@ def test_a_mats_height_is_never_compared_with_a_plates(tmp_path: Path) -> None:
     over = {"2026-05-spring/day.toml": spring, "2026-05-spring/jumps.csv": SHEET.format("0.5")}
     day = {"force/traces.csv": HEAD + CMJ, "force/a.csv": csv(one())}
     got = small.read(tmp_path, day, over)
-    changes = build.compute(got).tables["changes"]
+    changes = computing.compute(got).tables["changes"]
     (row,) = changes[changes["measure"] == "jump_height"].to_dict("records")
     assert row["verdict"] == "not comparable"
     assert row["reason"] == "device: not recorded → force plate"
@@ -247,7 +247,7 @@ def test_heights_that_disagree_and_a_dip_are_told(tmp_path: Path) -> None:
     assert ("trace-heights", 2, "file") in small.found(got)
     assert ("trace-dip", 3, "file") in small.found(got)
     assert small.states(got, "force/traces.csv") == (2, 0, 2, 0)
-    results = build.compute(got).tables["results"]
+    results = computing.compute(got).tables["results"]
     squat = results[(results["test"] == "squat jump") & (results["measure"] == "rsi_modified")]
     assert list(squat["flags"]) == ["dip before the push"]
 
@@ -257,7 +257,7 @@ def test_an_isometric_pull_gives_the_strength_index(tmp_path: Path) -> None:
     tremor = np.random.default_rng(4).normal(0, 1, len(pull(56, 1200, RATE)))
     files = {"a.csv": csv(one()), "p.csv": csv(pull(56, 1200, RATE) + tremor)}
     got = read(tmp_path, rows, files, body=BODY)
-    made = build.compute(got).tables["results"]
+    made = computing.compute(got).tables["results"]
     (row,) = made[made["measure"] == "strength_index"].to_dict("records")
     (trace, held) = got.trials.traces.values()
     expected = trace.reading.peak_n / held.reading.peak_n

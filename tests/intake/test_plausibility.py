@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline import build
+from pipeline import computing
 from pipeline.measures.spec import SET_ASIDE
 from tests.intake.small import ONE_ATTEMPT, errors, found, message, read, recorded, states
 
@@ -32,14 +32,14 @@ def test_an_implausible_value_is_set_aside_with_the_likely_cause(
     place = next(c for c in column if c.endswith(("_s", "_m", "_cm", "_kg")))
     assert found(day) == [("value-implausible", 2, place)]
     assert cause in message(day, "value-implausible")
-    assert build.compute(day).tables["results"].empty
+    assert computing.compute(day).tables["results"].empty
 
 
 @pytest.mark.parametrize("height", ["22.0", "34.1", "61.5"])
 def test_a_jump_height_is_not_judged_by_the_height_of_a_body(tmp_path: Path, height: str) -> None:
     day = read(tmp_path, {"jumps.csv": f"athlete_id,test,height_cm\nA01,cmj,{height}\n"})
     assert not found(day)
-    results = build.compute(day).tables["results"]
+    results = computing.compute(day).tables["results"]
     assert results[["measure", "value"]].values.tolist() == [
         ["jump_height", pytest.approx(float(height))]
     ]
@@ -81,7 +81,7 @@ def test_splits_out_of_order_set_the_whole_run_aside(
     assert found(day) == [("splits-disorder", 2, column)]
     assert {status for _, status in recorded(day, "cumulative_time")} == {SET_ASIDE}
     assert states(day, "sprints.csv") == (1, 0, 0, 1)
-    assert build.compute(day).tables["results"].empty
+    assert computing.compute(day).tables["results"].empty
 
 
 def test_splits_are_ordered_by_distance_not_by_column(tmp_path: Path) -> None:
@@ -91,14 +91,14 @@ def test_splits_are_ordered_by_distance_not_by_column(tmp_path: Path) -> None:
 
 def test_a_run_out_of_order_leaves_the_athlete_s_other_runs(tmp_path: Path) -> None:
     text = f"{SPRINTS}A01,60 m,1,,2.04,4.28,0.00\nA01,60 m,2,,2.05,4.31,7.74\n"
-    results = build.compute(read(tmp_path, {"sprints.csv": text})).tables["results"]
+    results = computing.compute(read(tmp_path, {"sprints.csv": text})).tables["results"]
     assert results[results["measure"] == "time"]["value"].tolist() == [7.74]
 
 
 def test_an_impossible_first_gate_costs_that_gate_and_no_other(tmp_path: Path) -> None:
     day = read(tmp_path, {"sprints.csv": f"{SPRINTS}A01,60 m,1,0.6,0.00,4.28,7.70\n"})
     assert found(day) == [("value-implausible", 2, "t10_s")]
-    results = build.compute(day).tables["results"]
+    results = computing.compute(day).tables["results"]
     splits = results[results["measure"] == "split_time"]
     assert dict(zip(splits["part"], splits["value"], strict=True)) == {"30 m": 4.28, "60 m": 7.70}
     assert states(day, "sprints.csv") == (1, 0, 1, 0)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline import build
+from pipeline import computing, reading
 from pipeline.errors import Finding
 from pipeline.measures import registry
 from pipeline.measures.spec import Trials
@@ -19,25 +19,25 @@ GOOD = "Old hand,F,60 m,three-point,gates,2.04,4.28,7.70\n"
 NAME = "reference_sprints.csv"
 
 
-def _read(folder: Path, text: str, heading: str = HEADING) -> build.Intake:
+def _read(folder: Path, text: str, heading: str = HEADING) -> reading.Intake:
     return read(folder, JUMPS, {NAME: heading + text})
 
 
-def _counts(day: build.Intake) -> tuple[int, ...]:
+def _counts(day: reading.Intake) -> tuple[int, ...]:
     """(rows, used, flagged, set aside) of the sheet."""
     mine = day.account[day.account["file"] == NAME]
     return tuple(int(n) for n in mine[["rows", "used", "flagged", "set_aside"]].sum())
 
 
-def _own(day: build.Intake) -> list[Finding]:
+def _own(day: reading.Intake) -> list[Finding]:
     return [f for f in day.findings if f.place.file == NAME]
 
 
-def _told(day: build.Intake) -> list[tuple[str, int | None, str]]:
+def _told(day: reading.Intake) -> list[tuple[str, int | None, str]]:
     return [(f.code, f.place.row, f.place.column) for f in _own(day)]
 
 
-def _people(day: build.Intake) -> set[str]:
+def _people(day: reading.Intake) -> set[str]:
     """Who has a used phase."""
     rows = registry.attempt_values(day.reference_sprints, day.battery)
     return set(rows[rows["measure"] == "phase_time"]["athlete_id"])
@@ -82,7 +82,7 @@ def test_a_whole_100_m_has_its_phases_and_its_fade(tmp_path: Path) -> None:
 
 
 def test_it_is_in_no_table_but_the_account(tmp_path: Path) -> None:
-    made = build.check(season(tmp_path, JUMPS, {NAME: HEADING + GOOD}), None)
+    made = computing.check(season(tmp_path, JUMPS, {NAME: HEADING + GOOD}), None)
     account = made.tables["account"].set_index("file")
     assert account.loc[NAME, ["rows", "used", "flagged", "set_aside"]].tolist() == [1, 1, 0, 0]
     assert "reference:" not in "".join(made.day["athletes"])

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline import build
+from pipeline import reading
 from pipeline.errors import CannotStartError, Finding
 from pipeline.intake import roster
 from pipeline.intake.roster import Roster
@@ -161,7 +161,7 @@ def test_names_with_commas_quotes_and_letters_of_any_script_are_kept(tmp_path: P
 
 
 def test_those_on_the_roster_without_a_row_are_named_absent(tidy: Path) -> None:
-    day = build.read(tidy, None)
+    day = reading.read(tidy, None)
     assert [f.athlete_id for f in day.findings if f.code == "athlete-not-tested"] == ["A03"]
 
 

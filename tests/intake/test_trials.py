@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline import build, tables
+from pipeline import computing, tables
 from pipeline.intake.amounts import last_digit, number
 from pipeline.intake.trials import clock_of
 from pipeline.measures.spec import FAILED, NO_MARK, SET_ASIDE, USED
@@ -186,7 +186,7 @@ def test_attempts_without_numbers_are_counted_for_each_side(tmp_path: Path) -> N
 
 @pytest.mark.parametrize("attempt", ["99999999999999999999", "9" * 400, "-1", "1.5", "first"])
 def test_no_attempt_number_breaks_the_tables(tmp_path: Path, attempt: str) -> None:
-    made = build.check(season(tmp_path, {"jumps.csv": f"{JUMPS}A01,cmj,{attempt},0.5\n"}), None)
+    made = computing.check(season(tmp_path, {"jumps.csv": f"{JUMPS}A01,cmj,{attempt},0.5\n"}), None)
     for name, frame in made.tables.items():
         assert tables.to_csv(name, tables.shape(name, frame))
 
@@ -204,7 +204,7 @@ def test_a_no_mark_entry_is_kept_as_what_it_is_and_only_noted(tmp_path: Path, wo
 
 def test_a_dnf_as_the_last_attempt_leaves_the_best_of_the_others(tmp_path: Path) -> None:
     text = f"{JUMPS}A01,cmj,1,0.50\nA01,cmj,2,0.52\nA01,cmj,3,0.51\nA01,cmj,4,DNF\n"
-    results = build.check(season(tmp_path, {"jumps.csv": text}), None).tables["results"]
+    results = computing.check(season(tmp_path, {"jumps.csv": text}), None).tables["results"]
     (best,) = results[results["measure"] == "jump_height"].to_dict("records")
     assert (best["attempt"], best["n_attempts"]) == (2, 3)
 
@@ -231,7 +231,7 @@ def test_a_failed_lift_is_never_used(tmp_path: Path, word: str) -> None:
     text = f"{LIFTS}A02,back squat,140,1,good\nA02,back squat,147.5,1,{word}\n"
     day = read(tmp_path, {"lifts.csv": text})
     assert recorded(day, "load") == [("140", USED), ("147.5", FAILED)]
-    results = build.compute(day).tables["results"]
+    results = computing.compute(day).tables["results"]
     assert results[results["measure"] == "one_rep_max"]["value"].tolist() == [140.0]
     assert not errors(day)
 
@@ -244,7 +244,7 @@ def test_a_row_with_no_value_is_flagged(tmp_path: Path) -> None:
 
 def test_an_athlete_whose_planned_rows_hold_nothing_was_not_tested(tmp_path: Path) -> None:
     text = f"{SPRINTS}A01,60 m,1,0.1,2.04,4.28,7.70\nA02,60 m,1,,,,\nA03,60 m,1,,,,\n"
-    made = build.check(season(tmp_path, {"sprints.csv": text}), None)
+    made = computing.check(season(tmp_path, {"sprints.csv": text}), None)
     assert list(made.day["athletes"]) == ["A01"]
     absent = made.tables["findings"].query("code == 'athlete-not-tested'")
     assert absent["athlete_id"].tolist() == ["A02", "A03"]
@@ -468,7 +468,7 @@ def test_pounds_in_spring_and_kilograms_in_autumn_compare_as_masses(tmp_path: Pa
         "2026-05-spring/lifts.csv": "athlete_id,lift,load_lb,reps\nA02,back squat,310,5\n",
     }
     autumn = {"lifts.csv": "athlete_id,lift,load_kg,reps\nA02,back squat,145,5\n"}
-    changes = build.check(season(tmp_path, autumn, spring), None).tables["changes"]
+    changes = computing.check(season(tmp_path, autumn, spring), None).tables["changes"]
     (row,) = changes[changes["measure"] == "one_rep_max"].to_dict("records")
     assert row["before"] == pytest.approx(310 * 0.45359237 * (1 + 5 / 30))
     assert row["change"] > 0
@@ -549,6 +549,6 @@ def test_every_order_of_the_rows_gives_the_same_best(tmp_path: Path) -> None:
         text = SPRINTS + "\n".join(order) + "\n"
         day = read(tmp_path / str(place), {"sprints.csv": text})
         assert adds_up(day)
-        results = build.compute(day).tables["results"]
+        results = computing.compute(day).tables["results"]
         best.add(results[results["measure"] == "time"]["value"].item())
     assert best == {7.70}

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from pipeline import build, bundle
+from pipeline import bundle, computing
 from pipeline.measures.growing import GROWING_FAST
 from tests import seasons
 
@@ -31,7 +31,9 @@ def _season(folder: Path, bodies: dict[str, str], heading: str) -> Path:
 
 def _grown(folder: Path, heights: dict[str, float]) -> list[dict[Any, Any]]:
     bodies = {day: f"A01,50.0,{height}" for day, height in heights.items()}
-    results = build.check(_season(folder, bodies, "body_mass_kg,height_cm"), None).tables["results"]
+    results = computing.check(_season(folder, bodies, "body_mass_kg,height_cm"), None).tables[
+        "results"
+    ]
     rows = results[(results["measure"] == "growth") & (results["day"] == "2026-09-15")]
     return rows.to_dict("records")
 
@@ -62,7 +64,7 @@ def test_a_height_of_last_month_is_passed_over(tmp_path: Path) -> None:
 def test_growth_is_context_and_never_a_verdict(tmp_path: Path) -> None:
     bodies = {day: f"A01,50.0,{h}" for day, h in (("2026-01-12", 158), (SPRING, 160),
                                                   ("2026-09-15", 163))}  # fmt: skip
-    made = build.check(_season(tmp_path, bodies, "body_mass_kg,height_cm"), None)
+    made = computing.check(_season(tmp_path, bodies, "body_mass_kg,height_cm"), None)
     assert (made.tables["results"]["measure"] == "growth").sum() == 2
     changes = made.tables["changes"]
     assert "growth" not in set(changes["measure"])
@@ -75,7 +77,7 @@ HEADING = "body_mass_kg,height_cm,sitting_height_cm"
 def test_the_offset_is_given_a_year_either_way_and_to_staff_only(tmp_path: Path) -> None:
     """A boy of 14.0 y, 165 cm, sitting 85 cm, 54 kg: 0.08 (Mirwald et al. 2002, recomputed)."""
     season = _season(tmp_path / "s", {"2026-09-15": "A01,54.0,165.0,85.0"}, HEADING)
-    made = build.check(season, None)
+    made = computing.check(season, None)
     results = made.tables["results"]
     (row,) = results[results["measure"] == "maturity_offset"].to_dict("records")
     assert row["value"] == pytest.approx(0.08, abs=0.02)  # age in days over 365.25
@@ -90,12 +92,12 @@ def test_the_offset_is_given_a_year_either_way_and_to_staff_only(tmp_path: Path)
 def test_girls_and_boys_have_their_own_equation(tmp_path: Path) -> None:
     """A girl of 12.0 y, 154 cm, sitting 80 cm, 44 kg: 0.0937 (the same source)."""
     season = _season(tmp_path, {"2026-09-15": "A02,44.0,154.0,80.0"}, HEADING)
-    results = build.check(season, None).tables["results"]
+    results = computing.check(season, None).tables["results"]
     (row,) = results[results["measure"] == "maturity_offset"].to_dict("records")
     assert row["value"] == pytest.approx(0.0937, abs=0.02)
 
 
 def test_no_offset_without_a_sitting_height(tmp_path: Path) -> None:
     season = _season(tmp_path, {"2026-09-15": "A01,54.0,165.0"}, "body_mass_kg,height_cm")
-    results = build.check(season, None).tables["results"]
+    results = computing.check(season, None).tables["results"]
     assert "maturity_offset" not in set(results["measure"])

@@ -11,7 +11,7 @@ import pandas as pd
 import pytest
 
 from pipeline import battery as batteries
-from pipeline import build, bundle
+from pipeline import bundle, computing, reading
 from pipeline.bundle import DayBundle
 from pipeline.measures import drop_jumps, power, sides
 from pipeline.measures.registry import MEASURES
@@ -34,7 +34,7 @@ def tables(folder: Path, files: Mapping[str, str | None]) -> DayBundle:
         f"{DAY_FOLDER}/{n}.csv": None for n in ("sprints", "jumps", "lifts")
     }
     seasons.write(folder, {**none, **files})
-    return build.compute(build.read(folder, None))
+    return computing.compute(reading.read(folder, None))
 
 
 def of(computed: DayBundle, measure: str, test: str | None = None) -> pd.DataFrame:

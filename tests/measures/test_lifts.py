@@ -10,7 +10,7 @@ import pandas as pd
 import pytest
 
 from pipeline import battery as batteries
-from pipeline import build
+from pipeline import computing
 from pipeline.battery import EQUATIONS
 from pipeline.measures.lifts import FEW_REPETITIONS, MANY_REPETITIONS, one_rep_max
 from pipeline.measures.spec import ESTIMATED, FAILED, MEASURED, SET_ASIDE, USED, Array, key_fields
@@ -38,7 +38,7 @@ SPRING_TOML = {f"{SPRING}/day.toml": "date = 2026-05-12\n"}
 def results(
     folder: Path, sheets: Mapping[str, str], over: Mapping[str, str] | None = None
 ) -> pd.DataFrame:
-    return build.compute(read(folder, sheets, over)).tables["results"]
+    return computing.compute(read(folder, sheets, over)).tables["results"]
 
 
 def maxima(table: pd.DataFrame) -> list[float]:
@@ -168,7 +168,7 @@ def test_a_load_over_the_sheet_s_own_best_is_a_failure_that_nobody_marked(tmp_pa
     day = read(tmp_path, {"lifts.csv": BEST + rows})
     assert found(day) == [("lift-over-best", 4, "load_kg")]
     assert recorded(day, "load") == [("130", USED), ("140", USED), ("150", SET_ASIDE)]
-    assert maxima(build.compute(day).tables["results"]) == [140]
+    assert maxima(computing.compute(day).tables["results"]) == [140]
     assert adds_up(day)
 
 
@@ -181,13 +181,13 @@ def test_a_best_that_was_marked_failed_is_no_measure_of_others(tmp_path: Path) -
     rows = "A02,back squat,150,1,failed,140\n"
     day = read(tmp_path, {"lifts.csv": BEST + rows})
     assert recorded(day, "load") == [("150", FAILED)]
-    assert maxima(build.compute(day).tables["results"]) == []
+    assert maxima(computing.compute(day).tables["results"]) == []
 
 
 def test_a_best_alone_is_no_result(tmp_path: Path) -> None:
     day = read(tmp_path, {"lifts.csv": BEST + "A02,back squat,,1,,140\n"})
     assert "row-no-value" in codes(day)
-    assert maxima(build.compute(day).tables["results"]) == []
+    assert maxima(computing.compute(day).tables["results"]) == []
 
 
 # --- lifts that are not estimated -------------------------------------------------------------
@@ -197,7 +197,7 @@ def test_no_maximum_of_a_clean_is_estimated_and_that_is_said(tmp_path: Path) -> 
     day = read(tmp_path, {"lifts.csv": f"{HEAD}A02,power clean,80,3,good\n"})
     assert found(day) == [("lift-no-estimate", 2, "reps")]
     assert "power clean: 3 repetitions" in message(day, "lift-no-estimate")
-    assert maxima(build.compute(day).tables["results"]) == []
+    assert maxima(computing.compute(day).tables["results"]) == []
     assert states(day, "lifts.csv") == (1, 1, 0, 0)
 
 
@@ -205,7 +205,7 @@ def test_the_single_of_a_clean_stands_and_its_warm_up_needs_no_word(tmp_path: Pa
     rows = "A02,power clean,80,3,good\nA02,power clean,90,1,good\n"
     day = read(tmp_path, {"lifts.csv": HEAD + rows})
     assert not found(day)
-    assert maxima(build.compute(day).tables["results"]) == [90]
+    assert maxima(computing.compute(day).tables["results"]) == [90]
 
 
 @pytest.mark.parametrize(
@@ -246,7 +246,7 @@ def test_body_mass_is_part_of_a_load_that_says_so(tmp_path: Path, cell: str, tot
     day = read(tmp_path, sheets, {"battery.toml": PULL_UP})
     assert codes(day) <= {"unit-own"}
     assert conditions(day, -1) == {"body_mass": "counted"}
-    table = build.compute(day).tables["results"]
+    table = computing.compute(day).tables["results"]
     (row,) = table[table["measure"] == "one_rep_max"].to_dict("records")
     assert row["value"] == pytest.approx(total)
     assert row["source"].count("!") == 9  # body, load and repetitions
@@ -286,7 +286,7 @@ def test_without_a_known_body_mass_there_is_no_result_and_a_finding(tmp_path: Pa
     day = read(tmp_path, sheets, {"battery.toml": PULL_UP})
     assert found(day) == [("body-mass-needed", 3, "load_kg")]
     assert "“BW+10”" in message(day, "body-mass-needed")
-    table = build.compute(day).tables["results"]
+    table = computing.compute(day).tables["results"]
     assert set(table[table["measure"] == "one_rep_max"]["athlete_id"]) == {"A02"}
     assert adds_up(day)
 
@@ -299,7 +299,7 @@ def test_pull_ups_with_and_without_the_body_are_not_compared(tmp_path: Path) -> 
         "battery.toml": PULL_UP,
     }
     day = season(tmp_path, {"lifts.csv": f"{HEAD}A02,pull-up,BW+20,1,good\n"}, over)
-    changes = build.check(day, None).tables["changes"]
+    changes = computing.check(day, None).tables["changes"]
     (row,) = changes[changes["measure"] == "one_rep_max"].to_dict("records")
     assert row["verdict"] == "not comparable"
     assert row["reason"] == "body_mass: not recorded → counted"
@@ -316,7 +316,7 @@ def test_sets_in_one_cell_are_read_where_the_row_says_that_they_were_good(
     day = read(tmp_path, {"lifts.csv": f"{HEAD}A02,back squat,{cell},{reps},good\n"})
     assert not found(day)
     assert states(day, "lifts.csv") == (1, 1, 0, 0)
-    table = build.compute(day).tables["results"]
+    table = computing.compute(day).tables["results"]
     (row,) = table[table["measure"] == "one_rep_max"].to_dict("records")
     assert row["value"] == pytest.approx(80 * (1 + 5 / 30))
     assert row["n_attempts"] == 3
@@ -356,7 +356,7 @@ def test_programme_text_for_a_load_is_no_result(
     assert found(day) == [("lift-planned", 2, "load_kg")]
     assert "a row for each set done" in message(day, "lift-planned")
     assert states(day, "lifts.csv") == (2, 1, 0, 1)
-    assert maxima(build.compute(day).tables["results"]) == [100]
+    assert maxima(computing.compute(day).tables["results"]) == [100]
 
 
 @pytest.mark.parametrize("reps", ["3-5", "AMRAP", "5+", "3x5", "5RM", "8 to 10"])
@@ -452,7 +452,7 @@ def test_the_weighing_of_the_day_goes_before_an_older_one(tmp_path: Path) -> Non
 def test_an_older_weighing_is_used_and_its_age_is_told(tmp_path: Path) -> None:
     over = {**SPRING_TOML, f"{SPRING}/body.csv": f"{BODY}A02,80\n"}
     day = read(tmp_path, {"lifts.csv": f"{HEAD}A02,back squat,150,1,good\n"}, over)
-    made = build.compute(day)
+    made = computing.compute(day)
     table = made.tables["results"].set_index("measure")
     assert table.loc["scaled_strength", "value"] == pytest.approx(7.9620, abs=5e-5)
     assert set(table.loc[list(STRENGTH), "flags"]) == {TAKEN_EARLIER.format(days=126)}
@@ -460,7 +460,7 @@ def test_an_older_weighing_is_used_and_its_age_is_told(tmp_path: Path) -> None:
 
 
 def test_without_a_weighing_there_is_none_and_a_finding(tmp_path: Path) -> None:
-    made = build.compute(read(tmp_path, {"lifts.csv": f"{HEAD}A02,back squat,150,1,good\n"}))
+    made = computing.compute(read(tmp_path, {"lifts.csv": f"{HEAD}A02,back squat,150,1,good\n"}))
     assert not set(STRENGTH) & set(made.tables["results"]["measure"])
     assert "body-mass-missing" in set(made.tables["findings"]["code"])
 

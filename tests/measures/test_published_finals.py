@@ -12,7 +12,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from pipeline import build
+from pipeline import computing, reading
 from pipeline.bundle import DayBundle
 from pipeline.measures.spec import key_fields
 from pipeline.measures.velocity import STILL_RISING
@@ -42,7 +42,7 @@ def computed(tmp_path_factory: pytest.TempPathFactory) -> DayBundle:
 
 
 def compute(season: Path) -> DayBundle:
-    return build.compute(build.read(season, None))
+    return computing.compute(reading.read(season, None))
 
 
 def of(computed: DayBundle, measure: str) -> pd.DataFrame:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from pipeline import build
+from pipeline import computing, reading
 from pipeline.battery import EQUATIONS
 from pipeline.bundle import DayBundle
 from tests import seasons
@@ -31,7 +31,7 @@ def compute(folder: Path, athletes: list[str], files: Mapping[str, str | None]) 
     }
     head = seasons.ROSTER.splitlines(keepends=True)[0]
     seasons.write(folder, {**day, "roster.csv": head + roster, **files})
-    return build.compute(build.read(folder, None))
+    return computing.compute(reading.read(folder, None))
 
 
 def values(computed: DayBundle, measure: str) -> pd.Series:

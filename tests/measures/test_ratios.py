@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from pipeline import build
+from pipeline import computing, reading
 from pipeline.measures.spec import ESTIMATED, MEASURED
 from tests import seasons
 from tests.intake.small import read, season
@@ -21,7 +21,7 @@ SPRING = "2026-05-spring"
 
 def rows(folder: Path, lifts: str, battery: str = "", **sheets: str) -> list[dict[str, Any]]:
     files = {"lifts.csv": HEAD + lifts, **{f"{name}.csv": text for name, text in sheets.items()}}
-    table = build.compute(read(folder, files, {"battery.toml": battery})).tables["results"]
+    table = computing.compute(read(folder, files, {"battery.toml": battery})).tables["results"]
     return [
         {str(k): v for k, v in row.items()}
         for row in table[table["measure"] == "ratio"].to_dict("records")
@@ -44,7 +44,7 @@ def test_it_needs_both_from_one_athlete(tmp_path: Path, lifts: str) -> None:
 
 def test_it_needs_both_on_one_day(tmp_path: Path) -> None:
     spring = {f"{SPRING}/day.toml": "date = 2026-05-12\n", f"{SPRING}/lifts.csv": HEAD + CLEAN}
-    table = build.check(season(tmp_path, {"lifts.csv": HEAD + SQUAT}, spring), None)
+    table = computing.check(season(tmp_path, {"lifts.csv": HEAD + SQUAT}, spring), None)
     assert "ratio" not in set(table.tables["results"]["measure"])
 
 
@@ -80,7 +80,7 @@ def test_ratios_of_other_things_are_not_compared(
     spring = {
         f"{SPRING}/day.toml": "date = 2026-05-12\n", f"{SPRING}/lifts.csv": HEAD + CLEAN + then,
     }  # fmt: skip
-    made = build.check(season(tmp_path, {"lifts.csv": HEAD + CLEAN + now}, spring), None)
+    made = computing.check(season(tmp_path, {"lifts.csv": HEAD + CLEAN + now}, spring), None)
     changes = made.tables["changes"]
     (row,) = changes[changes["measure"] == "ratio"].to_dict("records")
     assert (row["verdict"] != "not comparable") == compared
@@ -133,16 +133,16 @@ def test_what_cannot_be_a_ratio_is_named_and_gives_none(
     files = {
         "battery.toml": _ratio(over, under), f"{seasons.DAY_FOLDER}/lifts.csv": HEAD + SQUAT,
     }  # fmt: skip
-    intake = build.read(seasons.write(tmp_path, files), None)
+    intake = reading.read(seasons.write(tmp_path, files), None)
     (fault,) = (f for f in intake.findings if f.code.startswith("battery"))
     assert fault.place.column == f"ratios.{key}"
     assert said in fault.message
-    assert "own" not in set(build.compute(intake).tables["results"]["test"])
+    assert "own" not in set(computing.compute(intake).tables["results"]["test"])
 
 
 def test_an_unknown_word_in_a_ratio_is_named_with_the_nearest(tmp_path: Path) -> None:
     files: Mapping[str, str] = {"battery.toml": _ratio(_SQUAT, _SQUAT) + "oder = 1\n"}
-    faults = [f for f in build.read(seasons.write(tmp_path, files), None).findings
+    faults = [f for f in reading.read(seasons.write(tmp_path, files), None).findings
               if f.code == "battery-key"]  # fmt: skip
     assert [f.place.column for f in faults] == ["ratios.own.oder"]
     assert "“over”" in faults[0].message or "“under”" in faults[0].message

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from pipeline import battery as batteries
-from pipeline import build
+from pipeline import computing
 from pipeline.measures.registry import MEASURES, scored_attempts
 from tests import seasons
 
@@ -20,7 +20,7 @@ def _results(folder: Path, **sheets: str) -> list[dict[Any, Any]]:
         f"{seasons.DAY_FOLDER}/{name}.csv": None for name in ("sprints", "jumps", "lifts", "body")
     }
     files |= {f"{seasons.DAY_FOLDER}/{name}.csv": text for name, text in sheets.items()}
-    return build.check(seasons.write(folder, files), None).tables["results"].to_dict("records")
+    return computing.check(seasons.write(folder, files), None).tables["results"].to_dict("records")
 
 
 def _one(rows: list[dict[Any, Any]], measure: str, part: str = "") -> dict[Any, Any]:

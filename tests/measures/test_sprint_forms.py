@@ -9,9 +9,9 @@ import pandas as pd
 import pytest
 from scipy.optimize import brentq
 
-from pipeline import build
-from pipeline.build import Intake
+from pipeline import computing, reading
 from pipeline.measures import air
+from pipeline.reading import Intake
 from tests import seasons
 from tests.intake.small import found, message, read, season
 
@@ -23,7 +23,7 @@ EARLIER = f"{GATES}A01,60 m,1,2.05,4.40,7.80\nA02,60 m,1,1.9,4.0,6.95\n"
 
 
 def results(day: Intake) -> pd.DataFrame:
-    return build.compute(day).tables["results"]
+    return computing.compute(day).tables["results"]
 
 
 def values(frame: pd.DataFrame, measure: str) -> dict[str, float]:
@@ -192,7 +192,7 @@ def test_two_runs_that_changed_places_are_named(tmp_path: Path) -> None:
         "2026-05-spring/sprints.csv": EARLIER,
     }
     autumn = f"{GATES}A01,60 m,1,1.89,3.97,6.93\nA02,60 m,1,2.06,4.38,7.81\n"
-    day = build.read(season(tmp_path, {"sprints.csv": autumn}, spring), None)
+    day = reading.read(season(tmp_path, {"sprints.csv": autumn}, spring), None)
     named = {f.athlete_id: f.message for f in day.findings if f.code == "runs-swapped"}
     assert set(named) == {"A01", "A02"}
     assert "near that of A02" in named["A01"]
@@ -204,7 +204,7 @@ def test_two_athletes_who_both_improved_are_not_named(tmp_path: Path) -> None:
         "2026-05-spring/sprints.csv": EARLIER,
     }
     autumn = f"{GATES}A01,60 m,1,2.0,4.3,7.30\nA02,60 m,1,1.85,3.8,6.60\n"
-    day = build.read(season(tmp_path, {"sprints.csv": autumn}, spring), None)
+    day = reading.read(season(tmp_path, {"sprints.csv": autumn}, spring), None)
     assert "runs-swapped" not in {f.code for f in day.findings}
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline import build, bundle
+from pipeline import bundle, computing
 from pipeline.report import athlete
 from pipeline.report.blocks import Section
 from pipeline.report.facts import Report
@@ -21,7 +21,7 @@ SECTIONS = [getattr(athlete, name) for name in athlete.__all__ if name != "load"
 
 def report(folder: Path, key: str, files: Mapping[str, str | bytes | None]) -> Report:
     season = seasons.write(folder / "season", files)
-    bundle.write(folder / "data", build.check(season, None))
+    bundle.write(folder / "data", computing.check(season, None))
     return athlete.load(str(folder / "data" / "athletes" / f"{key}.json"))
 
 

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from pipeline import build, bundle
+from pipeline import bundle, computing, reading
 from pipeline.measures.force_traces import DROP_JUMP, ISOMETRIC, JUMP, MOST_POINTS
 from pipeline.report import athlete, force
 from pipeline.report.wording import SENTENCES
@@ -44,7 +44,7 @@ TRACES = {
 @pytest.fixture(name="data")
 def _data(tmp_path: Path) -> Path:
     season = seasons.write(tmp_path / "season", TRACES)
-    made = build.compute(build.read(season, None))
+    made = computing.compute(reading.read(season, None))
     bundle.write(tmp_path / "data", made)
     return tmp_path / "data"
 
@@ -100,7 +100,7 @@ def test_samples_stay_in_the_athletes_own_slice_and_tell_no_newtons(data: Path) 
 
 def test_nobody_without_a_trace_gets_more_than_a_sentence(tmp_path: Path) -> None:
     season = seasons.write(tmp_path / "season", {})
-    bundle.write(tmp_path / "data", build.compute(build.read(season, None)))
+    bundle.write(tmp_path / "data", computing.compute(reading.read(season, None)))
     assert words(tmp_path / "data", "A01") == "No force trace was taken on this day."
 
 
@@ -109,7 +109,7 @@ def test_a_jump_on_the_plate_only_does_not_lose_the_other_sections(tmp_path: Pat
     mat = "session,athlete_id,attempt,drop_height_cm,contact_time_s,flight_time_s\n"
     files = {**TRACES, f"{DAY_FOLDER}/drop_jumps.csv": f"{mat}gym,A02,2,30,0.190,0.510\n"}
     season = seasons.write(tmp_path / "season", files)
-    bundle.write(tmp_path / "data", build.compute(build.read(season, None)))
+    bundle.write(tmp_path / "data", computing.compute(reading.read(season, None)))
     report = athlete.load(str(tmp_path / "data" / "athletes" / "A02.json"))
     said = athlete.reactive(report)._repr_mimebundle_()["text/plain"]
     assert "0.190 s" in said
@@ -120,7 +120,7 @@ def test_a_jump_on_the_plate_only_does_not_lose_the_other_sections(tmp_path: Pat
 def test_a_drop_jump_whose_box_nobody_noted_has_its_row(tmp_path: Path) -> None:
     files = {**TRACES, f"{DAY_FOLDER}/force/traces.csv": LIST.replace(",30,", ",,")}
     season = seasons.write(tmp_path / "season", files)
-    bundle.write(tmp_path / "data", build.compute(build.read(season, None)))
+    bundle.write(tmp_path / "data", computing.compute(reading.read(season, None)))
     report = athlete.load(str(tmp_path / "data" / "athletes" / "A02.json"))
     for section in (athlete.reactive, athlete.traces):
         assert "0.20 s" in section(report)._repr_mimebundle_()["text/plain"]

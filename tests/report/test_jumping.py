@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from pipeline import build
+from pipeline import computing
 from pipeline.report import athlete, squad
 from pipeline.report.blocks import Chart, Section
 from pipeline.units import STANDARD_GRAVITY
@@ -155,10 +155,10 @@ def test_coaches_see_the_ratio_with_its_error(tmp_path: Path) -> None:
         HEAD + "gym,A02,countermovement jump,1,,hips,44.0,,\ngym,A02,squat jump,1,,hips,40.0,,\n"
     )
     season = seasons.write(tmp_path, {f"{DAY_FOLDER}/jumps.csv": jumps})
-    said = words(squad.jump_ratio(build.check(season, None)))
+    said = words(squad.jump_ratio(computing.check(season, None)))
     assert "1.10 1.02 to 1.18" in said
     assert "judges nobody" in said
     for word in ("better", "worse", "weak"):
         assert word not in said
     without = seasons.write(tmp_path / "b", {})
-    assert "Nobody has both jumps" in words(squad.jump_ratio(build.check(without, None)))
+    assert "Nobody has both jumps" in words(squad.jump_ratio(computing.check(without, None)))

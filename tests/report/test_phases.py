@@ -15,7 +15,7 @@ from typing import Any
 import pandas as pd
 import pytest
 
-from pipeline import build, bundle, tables
+from pipeline import bundle, computing, tables
 from pipeline.bundle import AthleteSlice, DayBundle
 from pipeline.compare import followed, phase_reference
 from pipeline.report import athlete, phases
@@ -38,7 +38,7 @@ def _folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     slower = seasons.SPRINTS.replace("4.28", "4.58").replace("4.31", "4.61")
     slower = slower.replace("7.70", "8.00").replace("7.74", "8.04")
     files = {f"{SPRING}/day.toml": day, f"{SPRING}/sprints.csv": slower}
-    bundle.write(place / "data", build.check(seasons.write(place / "season", files), None))
+    bundle.write(place / "data", computing.check(seasons.write(place / "season", files), None))
     return place / "data" / "athletes"
 
 
@@ -598,7 +598,7 @@ def test_the_pages_of_one_hold_no_phase_target_or_choice_of_another(
     tmp_path: Path, base: AthleteSlice
 ) -> None:
     """Every figure and note of A02 is unlike any of A01's, and none is on A01's pages or slice."""
-    whole = build.check(seasons.write(tmp_path / "season", {}), None)
+    whole = computing.check(seasons.write(tmp_path / "season", {}), None)
     theirs = {"athlete_id": "A02"}
     rows = _rows(START, DRIVE, OUT)
     other = [{**row, **theirs, "time": 77.71 + row["from_m"], "expected": 66.61} for row in rows]
@@ -646,7 +646,7 @@ def test_field_sprints_are_judged_on_their_page_like_any_other(tmp_path: Path) -
     files = {f"{DAY_FOLDER}/{name}.csv": None for name in ("jumps", "lifts", "body")}
     files |= {"roster.csv": roster, f"{DAY_FOLDER}/sprints.csv": head + runs}
     season = seasons.write(tmp_path / "season", files)
-    bundle.write(tmp_path / "data", build.check(season, None))
+    bundle.write(tmp_path / "data", computing.check(season, None))
     made = athlete.load(str(tmp_path / "data" / "athletes" / "P6.json"))
     said = _words(athlete.next_tenth(made))
     assert "Your coach may want to look at 20–40 m of your 40 m: 2.63 s" in said

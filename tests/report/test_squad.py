@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from pathlib import Path
 
-from pipeline import build, bundle
+from pipeline import bundle, computing
 from pipeline.bundle import DayBundle
 from pipeline.report import squad, testing_day
 from pipeline.report.blocks import Section
@@ -22,7 +22,7 @@ HEAD = "session,athlete_id,test,attempt,timing,clock,t60_s\n"
 def day(folder: Path, files: Mapping[str, str | bytes | None]) -> DayBundle:
     whole = {f"{DAY_FOLDER}/{name}.csv": None for name in ("jumps", "lifts", "body")}
     season = seasons.write(folder / "season", {**whole, "roster.csv": ROSTER, **files})
-    bundle.write(folder / "data", build.check(season, None))
+    bundle.write(folder / "data", computing.check(season, None))
     return squad.load(str(folder / "data"))
 
 

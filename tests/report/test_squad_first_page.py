@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from pipeline import build, bundle
+from pipeline import bundle, computing
 from pipeline.bundle import DayBundle
 from pipeline.report import squad
 from pipeline.report.blocks import Section, Table
@@ -25,7 +25,7 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> DayBundle:
 
 
 def made(folder: Path, count: int) -> DayBundle:
-    day = build.check(squads.write(folder / "season", count), None)
+    day = computing.check(squads.write(folder / "season", count), None)
     bundle.write(folder / "data", day)
     return squad.load(str(folder / "data"))
 

@@ -10,7 +10,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from pipeline import build, bundle, tables
+from pipeline import bundle, computing, tables
 from pipeline.bundle import DayBundle
 from pipeline.report import squad
 from pipeline.report.blocks import Chart, Section, Table
@@ -23,7 +23,7 @@ KEY = "start=blocks; clock=gate; timing=gates"
 def built(tmp_path_factory: pytest.TempPathFactory) -> DayBundle:
     """Eight athletes of one group; the sixth was away, the fifth did not squat."""
     folder = tmp_path_factory.mktemp("squad")
-    bundle.write(folder / "data", build.check(squads.write(folder / "season", 8), None))
+    bundle.write(folder / "data", computing.check(squads.write(folder / "season", 8), None))
     return squad.load(str(folder / "data"))
 
 
