@@ -32,17 +32,21 @@ _LONGEST_LIST = 255
 """Letters a drop-down may hold by itself (the file format's rule)."""
 
 
+LimitsOf = Callable[[str, str], Limits | None]
+"""(heading, test) → the plausible least and greatest number, if any is known."""
+
+
 @dataclass(frozen=True, slots=True)
 class Help:
     """What a workbook knows of its cells.
 
     Attributes:
         words: heading → the words it understands.
-        limits: (heading, test) → the plausible least and greatest number, if any is known.
+        limits: what numbers are plausible.
     """
 
     words: Mapping[str, Sequence[str]]
-    limits: Callable[[str, str], Limits | None]
+    limits: LimitsOf
 
 
 def to_csv(sheet: Sheet) -> bytes:

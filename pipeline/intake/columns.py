@@ -71,9 +71,7 @@ def _fields(role: str, **dimensions: str) -> dict[str, Field]:
     return {name: Field(name, role, dimension) for name, dimension in dimensions.items()}
 
 
-_LABELS = _fields(
-    LABEL, athlete_id="", name="", session="", date="", attempt="count", fps="count"
-)
+_LABELS = _fields(LABEL, athlete_id="", name="", session="", date="", attempt="count", fps="count")
 _TRACK = {
     **{name: Field(name, CONDITION) for name in (*folder.WORDS, *folder.TEXTS, "indoor")},
     **_fields(CONDITION, start_distance="length", run_in="length"),
