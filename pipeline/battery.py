@@ -285,7 +285,7 @@ class Battery:
         return next(named, None)
 
     def gates(self, plan: TestPlan) -> tuple[float, ...]:
-        """The gates of a run in metres: its own, else those of its first phase set, else its end."""
+        """The gates of a run in metres: its own, those of its first phase set, or its end."""
         if plan.gates_m:
             return plan.gates_m
         sets = self.phases.get(plan.name, ()) if plan.kind == "sprint" else ()
@@ -795,7 +795,7 @@ def _build(settings: dict[str, Any]) -> Battery:
         split_errors={how: float(error) for how, error in settings["split_errors"].items()},
         emphases={name: _an_emphasis(name, one) for name, one in settings["emphasis"].items()},
         planned=tuple(settings["planned"]),
-        body=Protocol(**{k: tuple(v) if k == "record" else v for k, v in body.items()}),
+        body=Protocol(**{**body, "record": tuple(body["record"])}),
     )
 
 

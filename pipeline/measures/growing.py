@@ -66,9 +66,9 @@ def growth(then_cm: Array, now_cm: Array, days: Array) -> Array:
 
 @view("maturity")
 def maturity_table(trials: Trials, _: Battery) -> pd.DataFrame:
-    """One row for each athlete measured sitting: heights in cm, mass in kg, age in years.
+    """One row for each athlete under 18 measured sitting: heights in cm, mass in kg, age in years.
 
-    The interval is a year either way, wider than the paper's own standard error.
+    Of the grown the equations say nothing: they were made of ages 8 to 16. The interval is a year either way, wider than the paper's own standard error.
     """
     body = trials.attempts[trials.attempts["kind"] == "body"]
     columns = {}
@@ -78,7 +78,7 @@ def maturity_table(trials: Trials, _: Battery) -> pd.DataFrame:
         columns[f"{name}_source"] = used["source"]
     table = body[["sex", "age"]].join(pd.DataFrame(columns)).rename_axis("key").reset_index()
     known = table[["height", "sitting_height", "body_mass", "age"]].notna().all(axis=1)
-    table = table[known & table["sex"].isin(["F", "M"])]
+    table = table[known & table["sex"].isin(["F", "M"]) & (table["age"] < ADULT)]
     table = table.assign(
         female=(table["sex"] == "F").astype(float),
         height_cm=table["height"] * CM_PER_M,
