@@ -8,7 +8,7 @@ import pandas as pd
 from pipeline.battery import Battery
 from pipeline.measures import maturity
 from pipeline.measures.registry import day_view, measure, view
-from pipeline.measures.spec import Array, Trials, joined
+from pipeline.measures.spec import ADULT, Array, Trials, joined
 from pipeline.units import CM_PER_M
 
 GROWING_FAST = "growing fast"
