@@ -14,7 +14,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from pipeline import protocols
 from pipeline.errors import CannotStartError, Finding, Place, finding
+from pipeline.protocols import RECORDED, STATIONS, Protocol
 
 PACKAGE = Path(__file__).resolve().parent
 _SHIPPED = PACKAGE / "templates"
@@ -31,54 +33,6 @@ EQUATIONS = ("epley", "brzycki", "lander", "lombardi", "mayhew", "oconner", "wat
 POWER_EQUATIONS = ("sayers", "harman")
 REBOUNDS = (5, 10)
 """Contacts of a rebound series that has a published rule."""
-
-
-RECORDED: dict[str, tuple[str, ...]] = {
-    "body": (
-        "body_mass_kg", "body_mass_lb", "body_mass_st_lb", "height_cm", "height_m", "height_ft_in",
-        "sitting_height_cm",
-    ),
-    "sprint": (
-        "lane", "wind_mps", "reaction_s", "start", "start_distance_m", "timing", "clock",
-        "surface", "footwear",
-    ),
-    "flying": ("lane", "wind_mps", "run_in_m", "start", "timing", "surface", "footwear"),
-    "repeated": ("lane", "wind_mps", "start", "start_distance_m", "timing", "surface", "footwear"),
-    "jump": ("arms", "flight_time_s", "flight_time_ms", "height_cm", "height_in", "footwear"),
-    "distance jump": ("arms", "distance_m", "distance_cm", "distance_ft_in", "surface", "footwear"),
-    "drop jump": (
-        "arms", "contact_time_s", "contact_time_ms", "flight_time_s", "flight_time_ms", "footwear",
-    ),
-    "rebound": (
-        "arms", "contact_time_s", "contact_time_ms", "flight_time_s", "flight_time_ms", "footwear",
-    ),
-    "isometric": ("file", "rate_hz", "column", "unit"),
-    "lift": (
-        "leg", "depth", "load_is", "body_mass", "load_kg", "load_lb", "reps", "result", "maximal",
-        "best_kg",
-    ),
-    "other": ("value",),
-}  # fmt: skip
-"""What a recording sheet may ask for beside the gates, by kind of test: headings of the sheets."""
-
-
-@dataclass(frozen=True, slots=True)
-class Protocol:
-    """How a kind of test is taken, and what of it is written down.
-
-    Attributes:
-        station: its place in a day, the lowest first.
-        order: who goes when.
-        rest: how long between attempts.
-        no_mark: what does not count.
-        record: headings of the recording sheet, of ``RECORDED``.
-    """
-
-    station: int
-    order: str
-    rest: str
-    no_mark: str
-    record: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -402,19 +356,6 @@ def _distances(value: object) -> object:
     return value
 
 
-_WORDS_OF_PROTOCOL = ("order", "rest", "no_mark")
-
-
-def _protocol(value: object) -> object:
-    if not isinstance(value, dict):
-        raise ValueError("it must be a table")  # noqa: TRY004  # one kind of refusal
-    for name in _WORDS_OF_PROTOCOL:
-        _text(value[name])
-    _STATION(value["station"])
-    _names(value["record"])
-    return {name: value[name] for name in ("station", *_WORDS_OF_PROTOCOL, "record")}
-
-
 def _phase_sets(value: object) -> object:
     if not isinstance(value, list) or not value or not all(isinstance(v, dict) for v in value):
         raise ValueError("it must be a list of sets")
@@ -547,7 +488,6 @@ _SCALARS: dict[str, _Check] = {
     "references": _references,
     "planned": _names,
 }
-_STATION = _number(1, 99, whole=True)
 _TEST_KEYS: dict[str, _Check] = {
     "kind": _one_of(*KINDS),
     "attempts": _number(1, 20, whole=True),
@@ -566,7 +506,7 @@ _TEST_KEYS: dict[str, _Check] = {
     "drop_heights_cm": _distances,
     "gates_m": _distances,
     "sets": _number(1, 20, whole=True),
-    "station": _STATION,
+    "station": _number(STATIONS[0], STATIONS[-1], whole=True),
     "order": _text,
     "rest": _text,
     "no_mark": _text,
@@ -583,7 +523,7 @@ _TABLES: dict[str, _Check] = {
     "headline": _headline,
     "split_errors": _number(0.001, 1),
     "emphasis": _emphasis,
-    "protocols": _protocol,
+    "protocols": protocols.check,
 }
 _FREE_NAMES = ("limits", "angles", "headline", "ratios", "emphasis")
 """Tables whose entries are not known here: measures, what staff look at, names they give."""
@@ -649,7 +589,7 @@ def _merge_entry(
         "phases": ("ends_m", "names"),
         "ratios": _RATIO_SIDES,
         "emphasis": _EMPHASIS,
-        "protocols": ("station", *_WORDS_OF_PROTOCOL, "record"),
+        "protocols": protocols.FIELDS,
     }.get(key, ())
     parts = value if isinstance(value, list) else [value]
     used = {n: None for one in parts if fields and isinstance(one, dict) for n in one}
@@ -743,17 +683,16 @@ source; the equations were made for slow lifts."""
 _LISTS_OF_TEST = ("aliases", "who", "drop_heights_cm", "gates_m", "record")
 
 
-def _plan(name: str, plan: dict[str, Any], protocols: Mapping[str, dict[str, Any]]) -> TestPlan:
+def _plan(name: str, plan: dict[str, Any], of_kind: Mapping[str, dict[str, Any]]) -> TestPlan:
     """A test with what its kind's protocol says, its own words before those of the kind."""
     names = [_plain(n) for n in (name, *plan.get("aliases", ()))]
     estimate = not any(word in n for word in _NEVER_ESTIMATED for n in names)
-    whole = {"estimate": estimate, **protocols[plan["kind"]], **plan}
+    whole = {"estimate": estimate, **of_kind[plan["kind"]], **plan}
     lists = {key: tuple(whole.get(key, ())) for key in _LISTS_OF_TEST}
     return TestPlan(name, **{**whole, **lists})
 
 
 def _build(settings: dict[str, Any]) -> Battery:
-    body = settings["protocols"]["body"]
     return Battery(
         season=settings["season"],
         one_rep_max_equation=settings["one_rep_max_equation"],
@@ -795,7 +734,7 @@ def _build(settings: dict[str, Any]) -> Battery:
         split_errors={how: float(error) for how, error in settings["split_errors"].items()},
         emphases={name: _an_emphasis(name, one) for name, one in settings["emphasis"].items()},
         planned=tuple(settings["planned"]),
-        body=Protocol(**{**body, "record": tuple(body["record"])}),
+        body=Protocol.of(settings["protocols"]["body"]),
     )
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from dataclasses import asdict
 from pathlib import Path
 from typing import Any, Self
@@ -13,7 +13,7 @@ import click
 from tqdm import tqdm
 
 from pipeline import __version__, build, computing, prepare
-from pipeline.errors import CannotStartError, Finding, PageError, Severity, in_order
+from pipeline.errors import CannotStartError, PageError, Severity, in_order
 from pipeline.forms.new_day import FORMATS as STYLES
 from pipeline.measures import registry
 from pipeline.publish.notebook import FORMATS, KERNEL, WORKER
@@ -197,7 +197,7 @@ def new_day_command(
     listed = prepare.squad(season, date)
     made = prepare.scaffold(listed, prepare.Asked(term, style, sessions, tests))
     click.echo(f"{made}: sheets for {len(listed.people)} athletes.")
-    return _told(listed.findings)
+    return _told(listed, tests)
 
 
 @main.command("sheets")
@@ -221,12 +221,14 @@ def sheets_command(
     except PageError as error:
         raise CannotStartError(f"{error}.") from error
     click.echo(f"{file}: sheets for {len(listed.people)} athletes.")
-    return _told(listed.findings)
+    return _told(listed, tests)
 
 
-def _told(findings: Iterable[Finding]) -> int:
-    """Name what was wrong with the roster or the battery."""
-    found = in_order(findings)
+def _told(listed: prepare.Squad, tests: tuple[str, ...]) -> int:
+    """Name tests that nobody does, and what was wrong with the roster or the battery."""
+    for name in prepare.without_people(listed, tests):
+        click.echo(f"{name}: nobody on the list is of a group or event that does it.", err=True)
+    found = in_order(listed.findings)
     for one in found:
         where = testing_day.where(asdict(one.place))
         click.echo(f"{one.severity}: {where}: {one.message}", err=True)

@@ -18,7 +18,7 @@ from pipeline.battery import TEMPLATES, Battery, nearest, read_toml
 from pipeline.errors import CannotStartError, Finding
 from pipeline.forms import new_day, rows, sheets
 from pipeline.forms.limits import Limits, limits_of
-from pipeline.forms.rows import BODY, Block, Person
+from pipeline.forms.rows import BODY, STATUS, Block, Person
 from pipeline.intake import columns, folder, roster, status
 from pipeline.publish import pdf
 from pipeline.publish.notebook import write_whole
@@ -88,6 +88,11 @@ def _blocks(listed: Squad, tests: Sequence[str], *, walk_ins: int = 0) -> list[B
     return [rows.block(plan, listed.people, listed.battery, walk_ins=walk_ins) for plan in stations]
 
 
+def without_people(listed: Squad, tests: Sequence[str]) -> list[str]:
+    """The day's tests that nobody on the list does; a group spelt otherwise is the usual cause."""
+    return [one.test for one in _blocks(listed, tests) if not one.rows]
+
+
 # --- a day's folder -------------------------------------------------------------------------
 
 
@@ -123,7 +128,7 @@ def scaffold(listed: Squad, asked: Asked) -> Path:
         for name in names:
             several[name] = {"session": session}
     made = rows.sheets(blocks, lambda name: several[name] if len(sessions) > 1 else {})
-    told = new_day.Help(_words(listed, list(sessions)), _limits(listed.battery))
+    told = new_day.Help(_words(listed, list(sessions), blocks), _limits(listed.battery))
     files = {"day.toml": _day_file(listed.date, asked.term, list(sessions))}
     for sheet in made:
         data = new_day.to_csv(sheet) if asked.style == new_day.CSV else new_day.to_xlsx(sheet, told)
@@ -181,20 +186,27 @@ def _day_file(date: dt.date, term: str, sessions: Sequence[str]) -> bytes:
     return new_day.day_toml(date, term, sessions, examples).encode()
 
 
-def _words(listed: Squad, sessions: Sequence[str]) -> Mapping[str, Sequence[str]]:
-    """Heading → the words that are understood under it."""
-    tests = tuple(listed.battery.tests)
-    return {
+def _words(listed: Squad, sessions: Sequence[str], blocks: Sequence[Block]) -> new_day.WordsOf:
+    """The words that are understood in each sheet; as tests those of that sheet."""
+    everywhere = {
         **columns.WORDS,
         "athlete_id": [person.athlete_id for person in listed.people],
-        "test": tests,
-        "lift": [t.name for t in listed.battery.tests.values() if t.kind == "lift"],
         "side": rows.SIDES,
         "session": sessions,
         "status": status.STATUSES,
         "result": RESULTS,
         "maximal": YES_NO,
     }
+    tests = listed.battery.tests.values()
+
+    def words(sheet: str, heading: str) -> Sequence[str]:
+        if heading not in ("test", "lift"):
+            return everywhere.get(heading, ())
+        if sheet == STATUS:
+            return [one.test for one in blocks if one.test]
+        return [test.name for test in tests if rows.SHEETS[test.kind] == sheet]
+
+    return words
 
 
 def _limits(battery: Battery) -> new_day.LimitsOf:

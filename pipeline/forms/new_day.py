@@ -32,6 +32,9 @@ _LONGEST_LIST = 255
 """Letters a drop-down may hold by itself (the file format's rule)."""
 
 
+WordsOf = Callable[[str, str], Sequence[str]]
+"""(sheet, heading) → the words that are understood there; none where any text may stand."""
+
 LimitsOf = Callable[[str, str], Limits | None]
 """(heading, test) → the plausible least and greatest number, if any is known."""
 
@@ -41,11 +44,11 @@ class Help:
     """What a workbook knows of its cells.
 
     Attributes:
-        words: heading → the words it understands.
+        words: what words are understood.
         limits: what numbers are plausible.
     """
 
-    words: Mapping[str, Sequence[str]]
+    words: WordsOf
     limits: LimitsOf
 
 
@@ -85,6 +88,7 @@ def to_xlsx(sheet: Sheet, told: Help) -> bytes:
             page.set_column(place, place, min(longest, 40) + 3, text if _is_text(column) else None)
             for first, until, options in _validations(sheet, place, last, told):
                 page.data_validation(first, place, until, place, options)
+        page.ignore_errors({"number_stored_as_text": f"A1:A{last + 1}"})
         page.freeze_panes(1, sum(column in ("athlete_id", "name") for column in sheet.columns))
     return buffer.getvalue()
 
@@ -108,9 +112,11 @@ def _validations(
 ) -> Iterator[tuple[int, int, dict[str, Any]]]:
     """The rules of a column as (first row, last row, options), rows counted from 0."""
     column = sheet.columns[place]
-    words = told.words.get(column, ())
+    words = told.words(sheet.name, column)
     if words:
-        yield 1, last, _choice(words, place, len(sheet.rows))
+        source = _choices(words, place, len(sheet.rows))
+        if source:
+            yield 1, last, _choice(source)
         return
     named = next((sheet.columns.index(n) for n in ("test", "lift") if n in sheet.columns), None)
     by_row = [told.limits(column, "" if named is None else row[named]) for row in sheet.rows]
@@ -122,13 +128,17 @@ def _validations(
             yield numbers[0], numbers[-1], _between(*limits)
 
 
-def _choice(words: Sequence[str], place: int, planned: int) -> dict[str, Any]:
-    """A drop-down: the words themselves, or where they are too long those that stand above."""
-    alone = len(",".join(words)) <= _LONGEST_LIST and not any("," in word for word in words)
-    above = ["=", xlsxwriter.utility.xl_range_abs(1, place, max(planned, 1), place)]
+def _choices(words: Sequence[str], place: int, planned: int) -> list[str] | str:
+    """What a drop-down offers: the words, else the cells that hold them above, else nothing."""
+    if len(",".join(words)) <= _LONGEST_LIST and not any("," in word for word in words):
+        return list(words)
+    return f"={xlsxwriter.utility.xl_range_abs(1, place, planned, place)}" if planned else ""
+
+
+def _choice(source: list[str] | str) -> dict[str, Any]:
     return {
         "validate": "list",
-        "source": list(words) if alone else "".join(above),
+        "source": source,
         "error_type": "warning",
         "error_message": say("choice odd"),
     }

@@ -58,12 +58,14 @@ class Block:
         test: the test's name; blank for body.
         columns: the headings, in order.
         rows: the planned rows, what is to be measured left blank.
+        together: how many rows of one person follow each other.
     """
 
     sheet: str
     test: str
     columns: tuple[str, ...]
     rows: tuple[Row, ...]
+    together: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,7 +121,8 @@ def block(
     test = "" if plan is None else plan.name
     everybody = [*who_does(plan, people), *[WALK_IN] * walk_ins]
     labels = _planned(plan)
-    if plan is not None and plan.kind in _IN_ROUNDS:
+    in_rounds = plan is not None and plan.kind in _IN_ROUNDS
+    if in_rounds:
         pairs = [(person, label) for label in labels for person in everybody]
     else:
         pairs = [(person, label) for person in everybody for label in labels]
@@ -131,7 +134,7 @@ def block(
     recorded = battery.body.record if plan is None else plan.record
     gates = () if plan is None else tuple(f"t{at:g}_s" for at in battery.gates(plan))
     columns = dict.fromkeys(["athlete_id", "name", *told, *labels[0], *recorded, *gates])
-    return Block(sheet, test, tuple(columns), rows)
+    return Block(sheet, test, tuple(columns), rows, 1 if in_rounds else len(labels))
 
 
 def _planned(plan: TestPlan | None) -> list[dict[str, str]]:

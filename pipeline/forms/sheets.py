@@ -9,15 +9,19 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from pipeline.battery import Battery, Protocol, TestPlan
+from pipeline.battery import Battery, TestPlan
 from pipeline.forms.rows import BODY, Block, Person, who_does
 from pipeline.forms.wording import CONDITIONS, heading, say, split_unit
+from pipeline.protocols import Protocol
 
 PAPERS = {"A4": "a4", "Letter": "us-letter"}
 """Paper by the name it is asked for → what Typst calls it."""
 
 WALK_INS = 2
 """People more than on the list for whom each station has lines."""
+
+_LONGEST_NAME = 48
+"""Letters of a name that paper has room for."""
 
 _ALWAYS = ("date", "time", "observer", "venue")
 _AIR = ("indoor", "surface", "footwear", "temperature", "pressure", "altitude")
@@ -80,7 +84,7 @@ def pages(
             "caption": say("people caption"),
             "columns": [say(f"col {key}") for key in ("number", "id", "name", "here")],
             "rows": [
-                [str(number), person.athlete_id, person.name]
+                [str(number), person.athlete_id, _short(person.name)]
                 for number, person in enumerate(people, start=1)
             ],
         },
@@ -122,8 +126,13 @@ def _station(number: int, one: Block, people: Sequence[Person], battery: Battery
             }
             for column in columns
         ],
-        "rows": [[row.get(column, "") for column in columns] for row in one.rows],
+        "together": one.together,
+        "rows": [[_short(row.get(column, "")) for column in columns] for row in one.rows],
     }
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= _LONGEST_NAME else f"{text[: _LONGEST_NAME - 1]}…"
 
 
 def _attempts(plan: TestPlan | None) -> str:

@@ -22,7 +22,6 @@ SENTENCES: dict[str, str] = {
     "day session": "The session “{name}”: what differs from the day.",
     # --- the paper
     "title": "Recording sheets",
-    "season": "{season}, {term}",
     "front note": (
         "Write every attempt down as it was read, also one that looks odd. No mark: write NM and "
         "why (DNS, DNF, false start). Never leave a mark out because it was bad, and never fill "
@@ -62,7 +61,7 @@ SENTENCES: dict[str, str] = {
     "station heading": "{number}. {name}",
     "continued": "Station {number}, {name}",
     "station body": "body measures",
-    "sheet note": "Goes into {file}; the columns are the same.",
+    "sheet note": "To be typed into the sheet {file}: the same lines, the same columns.",
     "how": "Tell the athlete.",
     "order": "Order.",
     "rest": "Rest.",

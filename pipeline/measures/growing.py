@@ -68,7 +68,8 @@ def growth(then_cm: Array, now_cm: Array, days: Array) -> Array:
 def maturity_table(trials: Trials, _: Battery) -> pd.DataFrame:
     """One row for each athlete under 18 measured sitting: heights in cm, mass in kg, age in years.
 
-    Of the grown the equations say nothing: they were made of ages 8 to 16. The interval is a year either way, wider than the paper's own standard error.
+    The equations were made of ages 8 to 16 and say nothing of the grown. The interval is a year
+    either way, wider than the paper's own standard error.
     """
     body = trials.attempts[trials.attempts["kind"] == "body"]
     columns = {}

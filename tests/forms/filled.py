@@ -55,9 +55,10 @@ def _trial(row: Mapping[str, str], number: int) -> dict[str, str]:
     test, step = row.get("test") or row.get("lift", ""), number % 7
     attempt = int(row.get("attempt") or row.get("rep") or 1)
     told = {
-        "lane": str(1 + step), "wind_mps": f"{0.1 * step:.1f}", "reaction_s": f"{0.141 + step / 1000}",
-        "run_in_m": "20", "arms": "hips", "height_cm": f"{171 + step / 10:.1f}",
-        "body_mass_kg": f"{61 + step / 10:.1f}", "sitting_height_cm": f"{89 + step / 10:.1f}",
+        "lane": str(1 + step), "wind_mps": f"{0.1 * step:.1f}", "run_in_m": "20",
+        "reaction_s": f"{0.141 + step / 1000}", "arms": "hips",
+        "body_mass_kg": f"{61 + step / 10:.1f}", "height_cm": f"{171 + step / 10:.1f}",
+        "sitting_height_cm": f"{89 + step / 10:.1f}",
         "contact_time_s": f"{0.151 + step / 1000:.3f}",
         "flight_time_s": f"{_FLIGHT.get(test, 0.49) + step / 1000:.3f}",
         "distance_m": f"{_LENGTH.get(test, 0) + step / 100:.2f}",
@@ -72,7 +73,9 @@ def _trial(row: Mapping[str, str], number: int) -> dict[str, str]:
             at = float(heading[1:-2])
             if at in _GATES[test]:
                 slow = 1 + step / 200
-                told[heading] = f"{2.05 * slow if test.startswith('flying') else _sprint_time(at) * slow:.2f}"
+                told[heading] = (
+                    f"{2.05 * slow if test.startswith('flying') else _sprint_time(at) * slow:.2f}"
+                )
     return {k: v for k, v in told.items() if k in row and not row[k]}
 
 
