@@ -77,6 +77,7 @@ def check(value: object) -> dict[str, Any]:
         raise ValueError(f"{', '.join(_TEXTS)} must be texts in quotes")
     if isinstance(value["station"], bool) or value["station"] not in STATIONS:
         raise ValueError(f"station must be a whole number up to {STATIONS[-1]}")
-    if not isinstance(value["record"], list):
-        raise ValueError("record must be a list of headings")  # noqa: TRY004  # one kind of refusal
+    record = value["record"]
+    if not isinstance(record, list) or not all(isinstance(heading, str) for heading in record):
+        raise ValueError("record must be a list of headings")
     return {name: value[name] for name in FIELDS}
