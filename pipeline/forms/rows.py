@@ -6,11 +6,11 @@ other in it, and each has a page of its own on paper.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from pipeline.battery import Battery, TestPlan
+from pipeline.forms.wording import gate
 
 BODY, STATUS, TRACES = "body", "status", "force/traces"
 SHEETS: dict[str, str] = {
@@ -29,8 +29,6 @@ STATUS_COLUMNS = ("athlete_id", "test", "status", "reason")
 SIDES = ("left", "right")
 _IN_ROUNDS = frozenset({"sprint", "flying", "other"})
 """Kinds in which everybody takes the first attempt before anybody takes the second."""
-
-_GATE = re.compile(r"t(\d+(?:\.\d+)?)_s")
 
 
 @dataclass(frozen=True, slots=True)
@@ -184,7 +182,7 @@ def _merged(columns: Sequence[Sequence[str]], more: Sequence[str]) -> tuple[str,
     """All headings once each; what tells rows apart first, the gates by their distance last."""
     every = dict.fromkeys(name for one in columns for name in one)
     gates = sorted(
-        (name for name in every if _GATE.fullmatch(name)), key=lambda name: float(name[1:-2])
+        (name for name in every if gate(name) is not None), key=lambda name: gate(name) or 0.0
     )
     labels = [name for name in _LABELS if name in every]
     rest = [name for name in every if name not in (*gates, *labels)]
