@@ -385,7 +385,7 @@ class _DayReader:
         if written.plan:
             return [{**v, "status": SET_ASIDE} for v in values]
         loaded = row.kind.name == "lifts"
-        if loaded and not any(v["quantity"] == "reps" and v["value"] for v in values):
+        if loaded and values and not any(v["quantity"] == "reps" and v["value"] for v in values):
             self._note("repetitions-missing", row, "reps", athlete)
         return [{**v, "status": FAILED} for v in values] if failed else values
 
@@ -393,7 +393,8 @@ class _DayReader:
         self, key: int, row: _Row, athlete: Athlete, plan: TestPlan
     ) -> list[dict[str, Any]]:
         """A row's force trace as values: its length, and the times a mat would give."""
-        if self._plates is None:
+        said = any(row.text(name) for name in ("file", "rate_hz", "column", "unit"))
+        if self._plates is None or not said:  # a planned row that was left blank
             return []
         rate = row.text("rate_hz")
         asked = force.Asked(
