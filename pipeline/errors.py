@@ -322,7 +322,7 @@ CATALOGUE: dict[str, Kind] = {
     "splits-disorder": Kind(
         _ERROR,
         "The time at {to_m} m ({to_s} s) is not after the time at {from_m} m ({from_s} s); "
-        "the run was set aside.",
+        "the run was set aside{guess}.",
         "Look for swapped digits, or for segment times under cumulative headings.",
         repeat=True,
     ),
