@@ -163,6 +163,9 @@ ALL_GROUPS = "default"
 
 AT_MOST_KEY = 5
 
+SET_ASIDE, FLAG, OFF = "set aside", "flag", "off"
+"""What may be done about what a check finds: left out, kept and named, not looked for."""
+
 
 @dataclass(frozen=True, slots=True)
 class Ratio:
@@ -201,6 +204,7 @@ class Battery:
     emphases: Mapping[str, Emphasis]
     planned: tuple[str, ...]
     body: Protocol
+    checks: Mapping[str, str]
 
     def headline(self, group: str) -> tuple[KeyMeasure, ...]:
         """The measures whose changes make a group's headline, set beforehand."""
@@ -526,6 +530,7 @@ _TABLES: dict[str, _Check] = {
     "split_errors": _number(0.001, 1),
     "emphasis": _emphasis,
     "protocols": protocols.check,
+    "checks": _one_of(SET_ASIDE, FLAG, OFF),
 }
 _FREE_NAMES = ("limits", "angles", "headline", "ratios", "emphasis")
 """Tables whose entries are not known here: measures, what staff look at, names they give."""
@@ -737,6 +742,7 @@ def _build(settings: dict[str, Any]) -> Battery:
         emphases={name: _an_emphasis(name, one) for name, one in settings["emphasis"].items()},
         planned=tuple(settings["planned"]),
         body=Protocol.of(settings["protocols"]["body"]),
+        checks=dict(settings["checks"]),
     )
 
 

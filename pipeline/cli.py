@@ -17,7 +17,7 @@ from pipeline.errors import CannotStartError, PageError, Severity, in_order
 from pipeline.forms.new_day import FORMATS as STYLES
 from pipeline.measures import registry
 from pipeline.publish.notebook import FORMATS, KERNEL, WORKER
-from pipeline.report import testing_day
+from pipeline.report import terminal, testing_day
 
 DONE, INCOMPLETE, NOT_STARTED = 0, 1, 2
 
@@ -103,10 +103,7 @@ def build_command(
 
 def _tell(built: build.Built) -> None:
     click.echo(f"{built.folder}: {built.pages} pages.")
-    click.echo(
-        f"Rows read {built.rows} = used {built.used} + flagged {built.flagged} "
-        f"+ set aside {built.set_aside}."
-    )
+    click.echo(terminal.account_sum(built.rows, built.used, built.flagged, built.set_aside))
     counts = built.findings["severity"].value_counts()
     words = ", ".join(f"{counts[str(s)]} {s}" for s in Severity if str(s) in counts)
     click.echo(f"Findings: {words or 'none'}.")
@@ -152,28 +149,12 @@ def check(season: Path, day: str | None, out: Path | None, suggest: bool) -> int
         click.echo(block or "# Every heading of the day was read; no [columns] is needed.")
         return DONE
     made = computing.check(season, day)
-    columns, rows = testing_day.grid_rows(made)
-    lines = [columns, *rows]
-    widths = [max(len(line[i]) for line in lines) for i in range(len(columns))]
-    for line in lines:
-        click.echo("  ".join(c.ljust(w) for c, w in zip(line, widths, strict=True)).rstrip())
-    click.echo()
-    for told in reading.mapping_lines(season, day):
-        click.echo(told)
-    click.echo()
-    found = made.tables["findings"].astype(object)
-    for row in found.to_dict("records"):
-        who = f" [{row['athlete_id']}]" if row["athlete_id"] else ""
-        click.echo(f"{row['severity']}: {testing_day.where(row)}{who}: {row['message']}")
-    totals = made.tables["account"][["rows", "used", "flagged", "set_aside"]].sum()
-    click.echo(
-        f"Rows read {totals['rows']} = used {totals['used']} + flagged {totals['flagged']} "
-        f"+ set aside {totals['set_aside']}."
-    )
+    click.echo(terminal.check(made, reading.mapping_lines(season, day)))
     if out is not None:
         build.write_check(season, day, out)
         click.echo(f"Written to {out}.")
-    return INCOMPLETE if (found["severity"] == Severity.ERROR).any() else DONE
+    severities = made.tables["findings"]["severity"]
+    return INCOMPLETE if (severities == Severity.ERROR).any() else DONE
 
 
 _TESTS = click.option(

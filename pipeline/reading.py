@@ -75,11 +75,12 @@ def read(season_path: Path, day_key: str | None) -> Intake:
     for one in season.up_to(day):
         taken = trials.read_day(season, one, people, battery)
         checked, implausible = plausibility.check(taken.trials, battery)
+        checked, unlikely = plausibility.compare(checked, battery, parts)
         parts.append(checked)
         given, more, found = status.read_status(season, one, people, battery)
         eased |= {(one.key, s.athlete_id, s.test) for s in given if s.status != schemas.FULL}
         if one is day:
-            findings += taken.findings + implausible + found
+            findings += taken.findings + implausible + unlikely + found
             rows += taken.rows + more
     targets, more, found = aims.read_targets(season, people, battery)
     rows, findings = rows + more, findings + found
@@ -89,7 +90,6 @@ def read(season_path: Path, day_key: str | None) -> Intake:
     rows, findings = rows + reference.rows, findings + reference.findings
     excused = {(s.athlete_id, s.test) for s in given if s.status != schemas.FULL}
     findings += plausibility.notice(parts[-1], excused, battery)
-    findings += plausibility.swapped(parts, battery)
     together = trials.concatenate(parts)
     findings += plausibility.unweighed(together, day.key)
     findings += _absences(day, people, parts[-1], excused)
