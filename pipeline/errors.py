@@ -103,17 +103,17 @@ CATALOGUE: dict[str, Kind] = {
     ),
     "columns-target": Kind(
         _ERROR,
-        "[columns] says that “{heading}” is “{target}”, which is no field{guess}.",
+        "The table [columns] says that “{heading}” is “{target}”, which is no field{guess}.",
         "Write a heading of the data guide with its unit, a unit alone, or ignore.",
     ),
     "columns-unused": Kind(
         _WARNING,
-        "[columns] names a heading “{heading}” that no sheet has{guess}.",
+        "The table [columns] names a heading “{heading}” that no sheet has{guess}.",
         "Correct it, or take the line out.",
     ),
     "columns-file": Kind(
         _WARNING,
-        "[columns.{file}] is for a file that is not read{guess}.",
+        "The table [columns.{file}] is for a file that is not read{guess}.",
         "Name a sheet of the day without its ending, or take the table out.",
     ),
     "heading-twice": Kind(
