@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from pathlib import Path
 
 import pytest
@@ -38,4 +39,9 @@ def test_a_blank_scaffold_reads_without_an_error(tmp_path: Path, style: str) -> 
     prepare.scaffold(prepare.squad(season, filled.DATE), ASKED[style])
     got = reading.read(season, None)
     assert {f.code for f in got.findings if f.severity is Severity.ERROR} == set()
-    assert got.account["set_aside"].sum() == 0
+    account = got.account[got.account["file"].str.startswith(filled.DATE)]
+    assert account["used"].sum() == 0
+    assert account["rows"].sum() == account[["flagged", "set_aside"]].sum(axis=None) > 200
+    blank = Counter(f.place.file for f in got.findings if f.code == "row-no-value")
+    many = account[account["rows"] > len(got.roster.athletes)]["file"]
+    assert {blank[file] for file in many} == {1}  # said once for a sheet, not row by row
