@@ -5,17 +5,19 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any, Self
 
 import click
 from tqdm import tqdm
 
-from pipeline import __version__, build, computing, errors
-from pipeline.errors import CannotStartError, Severity
+from pipeline import __version__, build, computing, errors, prepare, reading
+from pipeline.errors import CannotStartError, PageError, Severity, in_order
+from pipeline.forms.new_day import FORMATS as STYLES
 from pipeline.measures import registry
 from pipeline.publish.notebook import FORMATS, KERNEL, WORKER
-from pipeline.report import terminal
+from pipeline.report import terminal, testing_day
 
 DONE, INCOMPLETE, NOT_STARTED = 0, 1, 2
 
@@ -137,15 +139,91 @@ class _Bar:
 @click.argument("season", type=_FOLDER)
 @click.option("--day", help="A day's date. The latest by default.")
 @click.option("--out", type=_FOLDER, help="Also write the check report there.")
-def check(season: Path, day: str | None, out: Path | None) -> int:
+@click.option(
+    "--suggest", is_flag=True, help="Print only a starting [columns] for headings not read."
+)
+def check(season: Path, day: str | None, out: Path | None, suggest: bool) -> int:
     """Read a testing day and say what is there and what is wrong; build nothing."""
+    if suggest:
+        block = reading.suggested_columns(season, day)
+        click.echo(block or "# Every heading of the day was read; no [columns] is needed.")
+        return DONE
     made = computing.check(season, day)
-    click.echo(terminal.check(made))
+    click.echo(terminal.check(made, reading.mapping_lines(season, day)))
     if out is not None:
         build.write_check(season, day, out)
         click.echo(f"Written to {out}.")
     severities = made.tables["findings"]["severity"]
     return INCOMPLETE if (severities == Severity.ERROR).any() else DONE
+
+
+_TESTS = click.option(
+    "--test", "tests", multiple=True, metavar="NAME",
+    help="Only this test; may be repeated. By default those the battery plans.",
+)  # fmt: skip
+
+
+@main.command("new-day")
+@click.argument("season", type=_FOLDER)
+@click.argument("date")
+@click.option("--term", required=True, help="What the day is called, as “autumn 2026”.")
+@click.option(
+    "--format", "style", type=click.Choice(STYLES), default=STYLES[0], show_default=True,
+    help="Workbooks have drop-downs and keep ids like 007.",
+)  # fmt: skip
+@click.option(
+    "--session", "sessions", multiple=True, metavar="NAME[=SHEETS]",
+    help="A part of the day with conditions of its own, as track=sprints; may be repeated.",
+)  # fmt: skip
+@_TESTS
+def new_day_command(
+    season: Path,
+    date: str,
+    term: str,
+    style: str,
+    sessions: tuple[str, ...],
+    tests: tuple[str, ...],
+) -> int:
+    """Make a day's folder: its day file, and sheets with everybody's rows planned."""
+    listed = prepare.squad(season, date)
+    made = prepare.scaffold(listed, prepare.Asked(term, style, sessions, tests))
+    click.echo(f"{made}: sheets for {len(listed.people)} athletes.")
+    return _told(listed, tests)
+
+
+@main.command("sheets")
+@click.argument("season", type=_FOLDER)
+@click.argument("date")
+@click.option(
+    "--paper", type=click.Choice(list(prepare.PAPERS)), default="A4", show_default=True
+)  # fmt: skip
+@click.option(
+    "--out", type=_FOLDER, show_default="recording-sheets-DATE.pdf", help="The file to write."
+)  # fmt: skip
+@_TESTS
+def sheets_command(
+    season: Path, date: str, paper: str, out: Path | None, tests: tuple[str, ...]
+) -> int:
+    """Make the recording sheets of a day to print, with the same rows as its files."""
+    listed = prepare.squad(season, date)
+    file = out or Path(f"recording-sheets-{listed.date}.pdf")
+    try:
+        prepare.recording_sheets(listed, tests, paper, file)
+    except PageError as error:
+        raise CannotStartError(f"{error}.") from error
+    click.echo(f"{file}: sheets for {len(listed.people)} athletes.")
+    return _told(listed, tests)
+
+
+def _told(listed: prepare.Squad, tests: tuple[str, ...]) -> int:
+    """Name tests that nobody does, and what was wrong with the roster or the battery."""
+    for name in prepare.without_people(listed, tests):
+        click.echo(f"{name}: nobody on the list is of a group or event that does it.", err=True)
+    found = in_order(listed.findings)
+    for one in found:
+        where = testing_day.where(asdict(one.place))
+        click.echo(f"{one.severity}: {where}: {one.message}", err=True)
+    return INCOMPLETE if any(one.severity is Severity.ERROR for one in found) else DONE
 
 
 @main.command()

@@ -91,7 +91,8 @@ CATALOGUE: dict[str, Kind] = {
     ),
     "unit-conflict": Kind(
         _ERROR,
-        "“{heading}” is in “{one}”, but {by} says “{other}”; its column was not read.",
+        "The column “{heading}” is in “{one}” by {by} and in “{other}” by {other_by}; "
+        "it was not read.",
         "Correct whichever is wrong.",
     ),
     "splits-alike": Kind(
@@ -102,17 +103,17 @@ CATALOGUE: dict[str, Kind] = {
     ),
     "columns-target": Kind(
         _ERROR,
-        "[columns] says that “{heading}” is “{target}”, which is no field{guess}.",
+        "The table [columns] says that “{heading}” is “{target}”, which is no field{guess}.",
         "Write a heading of the data guide with its unit, a unit alone, or ignore.",
     ),
     "columns-unused": Kind(
         _WARNING,
-        "[columns] names a heading “{heading}” that no sheet has{guess}.",
+        "The table [columns] names a heading “{heading}” that no sheet has{guess}.",
         "Correct it, or take the line out.",
     ),
     "columns-file": Kind(
         _WARNING,
-        "[columns.{file}] is for a file that is not read{guess}.",
+        "The table [columns.{file}] is for a file that is not read{guess}.",
         "Name a sheet of the day without its ending, or take the table out.",
     ),
     "heading-twice": Kind(
@@ -312,10 +313,16 @@ CATALOGUE: dict[str, Kind] = {
         "{what} are hidden in the spreadsheet; they were read like the others.",
         "Delete what should not count; hiding it is not enough.",
     ),
+    "text-encoding": Kind(
+        _NOTE,
+        "The text is no Unicode and was read as Windows-1252; letters such as ł, ş or ő may be "
+        "wrong.",
+        "Look at the names; if they are wrong, save the file as UTF-8.",
+    ),
     "quote-open": Kind(
         _WARNING,
-        "A quotation mark is opened here and never closed; from this row on quotation marks were "
-        "read as plain characters.",
+        "A quotation mark is opened in this row and not closed; the quotation marks of this row "
+        "were read as plain characters.",
         "Close the quotation mark, or take it out.",
     ),
     # --- the battery and the day
@@ -486,7 +493,7 @@ CATALOGUE: dict[str, Kind] = {
     "splits-disorder": Kind(
         _ERROR,
         "The time at {to_m} m ({to_s} s) is not after the time at {from_m} m ({from_s} s); "
-        "the run was set aside.",
+        "the run was set aside{guess}.",
         "Look for swapped digits, or for segment times under cumulative headings.",
         repeat=True,
     ),

@@ -16,10 +16,12 @@ from pipeline.intake import (
     aims,
     corrections,
     folder,
+    mapping,
     plausibility,
     reference_sprints,
     roster,
     status,
+    suggest,
     trials,
 )
 from pipeline.intake.columns import BODY
@@ -69,7 +71,7 @@ def read(season_path: Path, day_key: str | None) -> Intake:
     findings += batteries.unknown_measures(battery, list(registry.MEASURES))
     findings += ratios.faults(battery)
     people, found = roster.read(season_path, battery.dates, signed.applied)
-    findings += found + day_findings[day.key]
+    findings += found + day_findings[day.key] + mapping.faults(season, day)
     parts: list[Trials] = []
     eased: set[tuple[str, str, str]] = set()
     rows = list(people.rows)
@@ -170,3 +172,25 @@ def _letters(people: Roster, day: Day) -> list[Finding]:
                 finding("letters-missing", people.place, athlete.athlete_id, letters=shown)
             )
     return found
+
+
+def mapping_lines(season_path: Path, day_key: str | None) -> list[str]:
+    """A line for each sheet of a season's own and of a day: which heading was taken for what.
+
+    Raises:
+        CannotStartError: the season cannot be opened, or has no such day.
+    """
+    season, _ = folder.open_season(season_path)
+    sheets = mapping.of_season(season) + mapping.of_day(season, the_day(season, day_key))
+    return [one.line() for one in sheets]
+
+
+def suggested_columns(season_path: Path, day_key: str | None) -> str:
+    """A starting ``[columns]`` for a day file; empty where every heading was read.
+
+    Raises:
+        CannotStartError: as ``mapping_lines``.
+    """
+    season, _ = folder.open_season(season_path)
+    day = the_day(season, day_key)
+    return suggest.block(mapping.of_day(season, day), day)

@@ -204,16 +204,15 @@ TRACES = SheetKind(
 )
 """The list of force traces, which stands in a folder of its own."""
 
+_ON_ROSTER = ("athlete_id", *NAMES, "session")
+"""Labels that only people on the roster and days have."""
+
 REFERENCE = replace(
     SHEETS["sprints"],
     name="reference_sprints",
     kinds=("sprint",),
     fields={
-        **{
-            k: f
-            for k, f in SHEETS["sprints"].fields.items()
-            if k not in ("athlete_id", *NAMES, "session")
-        },
+        **{k: f for k, f in SHEETS["sprints"].fields.items() if k not in _ON_ROSTER},
         "person": Field("athlete_id", LABEL),
         "sex": Field("sex", LABEL),
         "day": Field("date", LABEL),
@@ -321,9 +320,9 @@ def recognise(
     return columns, findings
 
 
-def knows(sheet: RawSheet, kind: SheetKind) -> bool:
+def knows(sheet: RawSheet, kind: SheetKind, own: Own = NOTHING) -> bool:
     """Whether any heading of a sheet means something in this kind of sheet."""
-    return any(headings.meaning(one, kind) for one in sheet.headings if one.strip())
+    return any(headings.meaning(one, kind, own=own) for one in sheet.headings if one.strip())
 
 
 def named(columns: Mapping[tuple[str, str], Column], width: int) -> list[str]:

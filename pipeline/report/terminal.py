@@ -23,13 +23,17 @@ _SHORTEST_NAME = 8
 """With less room than this beside an id, the id is cut too."""
 
 
-def check(day: DayBundle) -> str:
-    """The grid, what to repeat, the findings and the account, in that order."""
+def check(day: DayBundle, mapping: Sequence[str]) -> str:
+    """The grid, what to repeat, what each heading was taken for, the findings and the account.
+
+    ``mapping`` has a line for each sheet.
+    """
     made = grids.grid(day)
     parts = [
         "\n\n".join([*blocks(made), textwrap.fill(say("legend"), WIDTH)]),
         "\n".join(testing_day.beside(day, made)),
         _again(made),
+        "\n".join([say("mapping heading"), *mapping]) if mapping else "",
         _findings(day),
         account(day),
     ]

@@ -691,6 +691,7 @@ SENTENCES: dict[str, str] = {
     "off grid unseen": "Nothing from, and no word why: {names}.",
     "off grid walk-ins": "Tested, and not on the roster of that date: {names}.",
     "off grid nobody": "Rows of nobody on the roster, set aside: {places}.",
+    "mapping heading": "What each heading was taken for:",
     "findings heading": "Findings:",
     "account of file": (
         "{file}: rows read {rows} = used {used} + flagged and used {flagged} + set aside {aside}."

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from typing import Any
 
 import numpy as np
@@ -168,7 +168,6 @@ def _cause(now: Context, row: Mapping[str, Any], target: float, near: float) -> 
         return again > 0 and abs(math.log(again / target)) <= near
 
     found = likely(str(cell["raw"]), float(cell["value"]), str(cell["unit"]), fits)
-    found = found or _counted_otherwise(now, row, source, fits)
     return Cause(found.slip, meant(found.value)) if found else None
 
 
@@ -179,25 +178,12 @@ def _remeasured(now: Context, row: Mapping[str, Any], source: str, value: float)
     values.loc[values["source"] == source, "value"] = value
     only = Trials(now.trials.attempts.loc[[row["key"]]], values, now.trials.traces)
     table = registry.VIEWS[record.view].build(only, now.battery)
-    table = table[(table["part"] == row["part"]) & (table["source"] == row["source"])]
+    if not table.empty:
+        table = table[(table["part"] == row["part"]) & (table["source"] == row["source"])]
     if table.empty:
         return math.nan
     inputs = {name: table[name].to_numpy(dtype=float) for name in record.inputs}
     return float(record.function(**inputs)[0])
-
-
-def _counted_otherwise(
-    now: Context, row: Mapping[str, Any], source: str, fits: Callable[[float], bool]
-) -> Cause | None:
-    """A split that was counted from the gate before in a row counted from the start."""
-    gates = now.trials.used("cumulative_time")
-    gates = gates[gates["key"] == row["key"]].sort_values("at_m")
-    at = [i for i, s in enumerate(gates["source"]) if s == source]
-    if not at or at[0] == 0:
-        return None
-    value, before = (float(gates["value"].iloc[i]) for i in (at[0], at[0] - 1))
-    slip = "counted from the gate before, not from the start"
-    return Cause(slip, value + before) if fits(value + before) else None
 
 
 RULES = (Rule("attempt-far", _far_from_own, "the attempt", across=True),)

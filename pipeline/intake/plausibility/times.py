@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
+from typing import Any
 
 import numpy as np
 
 from pipeline.errors import Place
 from pipeline.intake.kinds import SEGMENT
-from pipeline.intake.plausibility.causes import SLOW_SLIPS, clause
+from pipeline.intake.plausibility.causes import SLOW_SLIPS, Cause, clause
 from pipeline.intake.plausibility.rules import Context, Rule, Suspect, records, who, whole_row
 from pipeline.measures import registry
 from pipeline.measures.splits import gate_table
@@ -34,8 +35,26 @@ def _in_disorder(now: Context) -> Iterator[Suspect]:
             "to_s": f"{row['value']:g}",
             "from_m": f"{row['from_m']:g}",
             "from_s": f"{row['from_s']:g}",
+            "guess": _why_not_after(row),
         }
         yield whole_row(now.trials, row, details)
+
+
+def _why_not_after(row: Mapping[str, Any]) -> str:
+    """The closing clause for a time that does not come after the one at the gate before.
+
+    Two equal times are a gate that failed, and nothing is proposed for it.
+    """
+    (near, first), (far, second) = (row["from_m"], row["from_s"]), (row["at_m"], row["value"])
+    low, high = USUAL_MPS
+    if not 0 < second < first:
+        return ""
+    if near / second <= high and low <= (far - near) / (first - second) <= high:
+        return clause(f"the times at {near:g} and {far:g} m exchanged")
+    if low <= (far - near) / second <= high:
+        mended = Cause("counted from the gate before", first + second)
+        return mended.clause(f"{mended.value:.2f} s")
+    return ""
 
 
 def _beyond_the_end(now: Context) -> Iterator[Suspect]:
