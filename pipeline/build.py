@@ -97,6 +97,7 @@ def build(request: Request, progress: Progress) -> Iterator[Built]:
         CannotStartError: nothing was built.
     """
     season, _ = folder.open_season(request.season)
+    folder.keep_out(season, request.out)
     wanted = season.days if request.day == ALL else (reading.the_day(season, request.day),)
     with swap.place(request.out), Pool(request.workers if request.formats else 1) as pool:
         for day in wanted:
@@ -134,8 +135,9 @@ def _build_day(request: Request, season: Season, day: Day, pool: Pool, progress:
 
 def _begin(request: Request, season: Season, day: Day, here: Path) -> dict[str, Any]:
     """Write the first half of the manifest, which the testing-day notebook reads."""
-    files = [p for p in request.season.iterdir() if p.is_file()]
-    files += [p for d in season.up_to(day) for p in d.folder.rglob("*") if p.is_file()]
+    files = list(request.season.iterdir())
+    files += [p for d in season.up_to(day) for p in d.folder.rglob("*")]
+    files = [p for p in files if p.is_file() and not p.is_symlink()]
     content = {
         "schema_version": schemas.SCHEMA_VERSION,
         "parameters": {
@@ -332,6 +334,7 @@ def write_check(season: Path, day: str | None, out: Path) -> None:
     """
     with tempfile.TemporaryDirectory(prefix="testing-reports-") as place:
         opened, _ = folder.open_season(season)
+        folder.keep_out(opened, out)
         chosen = reading.the_day(opened, day)
         here = Path(place) / chosen.key
         here.mkdir()

@@ -7,7 +7,7 @@ reads it, and the pages made from it, cannot either.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from pipeline import tables
+from pipeline import tables, texts
 from pipeline.errors import CannotStartError
 from pipeline.measures import registry
 
@@ -55,6 +55,56 @@ class DayBundle:
     tables: Mapping[str, pd.DataFrame]
     day: Mapping[str, Any]
     traces: Mapping[str, Sequence[Mapping[str, Any]]] = field(default_factory=dict)
+
+
+_WHOLE = frozenset({"source", "message"})
+"""Columns whose text is made here, from parts that were cut: they may be long."""
+
+
+def plain(made: DayBundle) -> DayBundle:
+    """The day with every text visible and of bounded length, the same wherever it stands."""
+    return with_texts(
+        made, lambda text, key: texts.visible(text) if key in _WHOLE else texts.plain(text)
+    )
+
+
+def with_texts(made: DayBundle, change: Callable[[str, str], str]) -> DayBundle:
+    """The day with every text changed.
+
+    Args:
+        made: the day.
+        change: from a text and the column or fact it stands under (that of the nearest mapping)
+            to the text that is to stand there; keys of mappings are changed like texts.
+    """
+    return DayBundle(
+        tables={name: _frame_with(frame, change) for name, frame in made.tables.items()},
+        day={name: _with(value, name, change) for name, value in made.day.items()},
+        traces={
+            athlete: [_with(one, "", change) for one in outlines]
+            for athlete, outlines in made.traces.items()
+        },
+    )
+
+
+def _frame_with(frame: pd.DataFrame, change: Callable[[str, str], str]) -> pd.DataFrame:
+    changed = {}
+    for column in frame.columns:
+        if not pd.api.types.is_numeric_dtype(frame[column]):
+            known = {t: change(t, column) for t in frame[column].unique() if isinstance(t, str)}
+            if any(old != new for old, new in known.items()):
+                cells = [known[c] if isinstance(c, str) else c for c in frame[column]]
+                changed[column] = pd.Series(cells, index=frame.index, dtype=object)
+    return frame.assign(**changed)
+
+
+def _with(value: Any, key: str, change: Callable[[str, str], str]) -> Any:
+    if isinstance(value, str):
+        return change(value, key)
+    if isinstance(value, Mapping):
+        return {change(name, ""): _with(one, name, change) for name, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_with(one, key, change) for one in value]
+    return value
 
 
 @dataclass(frozen=True)

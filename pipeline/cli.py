@@ -11,7 +11,7 @@ from typing import Any, Self
 import click
 from tqdm import tqdm
 
-from pipeline import __version__, build, computing
+from pipeline import __version__, build, computing, texts
 from pipeline.errors import CannotStartError, Severity
 from pipeline.measures import registry
 from pipeline.publish.notebook import FORMATS, KERNEL, WORKER
@@ -30,11 +30,12 @@ class _Commands(click.Group):
         try:
             code = super().invoke(ctx)
         except CannotStartError as error:
-            click.echo(f"Cannot start: {error}", err=True)
+            click.echo(texts.visible(f"Cannot start: {error}"), err=True)
             code = NOT_STARTED
         except OSError as error:
             place = f" ({Path(error.filename).name})" if error.filename else ""
-            click.echo(f"Cannot go on: {error.strerror or error}{place}.", err=True)
+            sentence = f"Cannot go on: {error.strerror or error}{place}."
+            click.echo(texts.visible(sentence), err=True)
             code = NOT_STARTED
         ctx.exit(code or DONE)
 

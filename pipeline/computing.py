@@ -10,6 +10,7 @@ from typing import Any
 
 import pandas as pd
 
+from pipeline import bundle, texts
 from pipeline import tables as schemas
 from pipeline.bundle import DayBundle
 from pipeline.compare import followed
@@ -42,7 +43,7 @@ def compute(intake: Intake) -> DayBundle:
     results = registry.combine(attempts, intake.battery)
     term = _compared(intake, results, attempts)
     findings = in_order([*intake.findings, *_without_body_mass(intake, results)])
-    return DayBundle(
+    made = DayBundle(
         tables={
             "trials": _trials_table(intake.trials),
             "results": results,
@@ -58,6 +59,7 @@ def compute(intake: Intake) -> DayBundle:
         day=_day_facts(intake, results, term),
         traces=_trace_outlines(intake),
     )
+    return bundle.plain(made)
 
 
 def _compared(intake: Intake, results: pd.DataFrame, attempts: pd.DataFrame) -> Term:
@@ -180,7 +182,7 @@ def _day_facts(intake: Intake, results: pd.DataFrame, term: Term) -> dict[str, A
         "roster": [
             {
                 "id": a.athlete_id,
-                "name": a.name,
+                "name": texts.cut(a.name, texts.LONGEST_NAME),
                 "groups": list(a.groups),
                 "status": _status_of(intake, a.athlete_id),
             }

@@ -70,6 +70,10 @@ def read(path: Path) -> list[RawSheet]:
     Raises:
         UnreadableError: too large, not text, or no workbook.
     """
+    if path.is_symlink():
+        raise UnreadableError("it is a link to another place")
+    if not path.is_file():
+        raise UnreadableError("it is no file")
     try:
         if path.stat().st_size > LARGEST_FILE:
             raise UnreadableError(f"it is larger than {LARGEST_FILE // 2**20} MB")

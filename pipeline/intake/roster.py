@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
+from pipeline import texts
 from pipeline.errors import CannotStartError, Finding, Place, finding
 from pipeline.intake import readers
 from pipeline.intake.columns import by_heading, heading_faults, plain
@@ -42,8 +43,8 @@ class Athlete:
     def shown_name(self) -> str:
         """The name on the athlete's own page."""
         if self.share != INITIALS:
-            return self.name
-        return " ".join(f"{part[0]}." for part in self.name.split())
+            return texts.cut(self.name, texts.LONGEST_NAME)
+        return " ".join(f"{part[0]}." for part in texts.visible(self.name).split())
 
     def here_on(self, date: dt.date) -> bool:
         """Whether the athlete belonged to the squad on a date."""

@@ -197,6 +197,9 @@ class _DayReader:
             if is_status(path) or path.name == "day.toml" or path.name.startswith((".", "~$")):
                 continue
             place = self._season.place(path)
+            if path.is_symlink():
+                self._findings.append(finding("link-not-read", place))
+                continue
             if path.is_dir() and path.name.casefold() == force.FOLDER:
                 self._force_folder = path
                 continue
