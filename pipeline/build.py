@@ -15,12 +15,12 @@ from typing import Any
 
 import pandas as pd
 
-from pipeline import bundle, computing, reading
+from pipeline import bundle, reading, shareable
 from pipeline import tables as schemas
 from pipeline.battery import TEMPLATES
 from pipeline.bundle import DayBundle
 from pipeline.errors import CannotStartError, Severity
-from pipeline.intake import folder
+from pipeline.intake import folder, roster
 from pipeline.intake.folder import Day, Season
 from pipeline.publish import index, manifest, swap
 from pipeline.publish.notebook import FORMATS, WORKER, Job, Outcome, write_whole
@@ -47,6 +47,11 @@ class Request:
     formats: tuple[str, ...] = FORMATS
     workers: int = 1
     engine: str = WORKER
+    names: str = shareable.FULL
+
+    def folder_of(self, day: Day) -> str:
+        """The name of a day's folder of reports."""
+        return shareable.folder_name(day.key, self.names)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,8 +85,13 @@ def tables(day_folder: str | Path) -> DayBundle:
     """
     day_path = Path(day_folder)
     begun = manifest.read(day_path)
+    if "season" not in begun["environment"]:
+        raise CannotStartError(
+            "These reports were built to be handed on and do not say where their season is."
+        )
     season = day_path / begun["environment"]["season"]
-    made = computing.compute(reading.read(season, begun["parameters"]["day"]))
+    parameters = begun["parameters"]
+    made = shareable.compute(season, parameters["day"], parameters["names"])
     if not (day_path / _DATA).exists():
         bundle.write(day_path / _DATA, made)
     return made
@@ -105,7 +115,7 @@ def build(request: Request, progress: Progress) -> Iterator[Built]:
 
 
 def _build_day(request: Request, season: Season, day: Day, pool: Pool, progress: Progress) -> Built:
-    with swap.whole(request.out, day.key) as here:
+    with swap.whole(request.out, request.folder_of(day)) as here:
         content = _begin(request, season, day, here)
         failed: list[Outcome] = []
         if request.formats:
@@ -122,10 +132,11 @@ def _build_day(request: Request, season: Season, day: Day, pool: Pool, progress:
         failed.sort(key=lambda o: o.name)
         if request.formats:
             write_whole(here / "index.html", _index(made, here, failed).encode())
+        content = _handed_on(request, content)
         manifest.write(here, {**content, "outputs": manifest.outputs(here)})
     totals = made.tables["account"][["rows", "used", "flagged", "set_aside"]].sum()
     return Built(
-        folder=request.out / day.key,
+        folder=request.out / request.folder_of(day),
         pages=len(jobs) + bool(request.formats) - len(failed),
         **{str(name): int(count) for name, count in totals.items()},
         findings=made.tables["findings"],
@@ -144,6 +155,7 @@ def _begin(request: Request, season: Season, day: Day, here: Path) -> dict[str, 
             "day": day.key,
             "only": sorted(request.only),
             "formats": [f for f in FORMATS if f in request.formats],
+            "names": request.names,
         },
         "inputs": manifest.hashes(request.season, files),
         "templates": manifest.hashes(TEMPLATES, (p for p in TEMPLATES.rglob("*") if p.is_file())),
@@ -156,6 +168,16 @@ def _begin(request: Request, season: Season, day: Day, here: Path) -> dict[str, 
     }
     manifest.write(here, content)
     return content
+
+
+def _handed_on(request: Request, content: dict[str, Any]) -> dict[str, Any]:
+    """What the manifest of a whole folder says; one for handing on says no name and no place."""
+    if request.names == shareable.FULL:
+        return content
+    people, _ = roster.read(request.season)
+    where = {key: value for key, value in content["environment"].items() if key != "season"}
+    inputs = shareable.input_names(content["inputs"], shareable.names_in(people))
+    return {**content, "environment": where, "inputs": inputs}
 
 
 def _relative(season: Path, here: Path) -> str:
@@ -308,6 +330,8 @@ def verify(day_folder: Path, season: Path, workers: int, progress: Progress) -> 
     if "outputs" not in was:
         raise CannotStartError(f"The build of {day_folder.name!r} never ended; build it again.")
     parameters = was["parameters"]
+    if parameters.keys() != {"day", "only", "formats", "names"}:
+        raise CannotStartError(f"The build of {day_folder.name!r} is of another version.")
     found = manifest.differences(was["outputs"], manifest.outputs(day_folder))
     lines = [f"on disk, {line.replace('the rebuild', 'the folder')}" for line in found]
     with tempfile.TemporaryDirectory(prefix="testing-reports-") as place:
@@ -318,6 +342,7 @@ def verify(day_folder: Path, season: Path, workers: int, progress: Progress) -> 
             only=tuple(parameters["only"]),
             formats=tuple(parameters["formats"]),
             workers=workers,
+            names=parameters["names"],
         )
         for built in build(request, progress):
             again = manifest.read(built.folder)

@@ -11,7 +11,7 @@ from typing import Any, Self
 import click
 from tqdm import tqdm
 
-from pipeline import __version__, build, computing, texts
+from pipeline import __version__, build, computing, shareable, texts
 from pipeline.errors import CannotStartError, Severity
 from pipeline.measures import registry
 from pipeline.publish.notebook import FORMATS, KERNEL, WORKER
@@ -79,6 +79,10 @@ _WORKERS = click.option(
     "--engine", type=click.Choice([WORKER, KERNEL]), default=WORKER, show_default=True,
     help="Run notebooks in warm workers, or each on a stock kernel.",
 )  # fmt: skip
+@click.option(
+    "--initials", is_flag=True, help="For handing on: initials, no name and no birth date anywhere."
+)
+@click.option("--ids", is_flag=True, help="For handing on: ids in place of names.")
 def build_command(
     season: Path,
     day: str | None,
@@ -87,9 +91,14 @@ def build_command(
     formats: tuple[str, ...],
     workers: int,
     engine: str,
+    initials: bool,
+    ids: bool,
 ) -> int:
     """Build the reports of a testing day."""
-    request = build.Request(season, out, day, only, formats, workers, engine)
+    if initials and ids:
+        raise click.UsageError("choose one of --initials and --ids")
+    names = shareable.INITIALS if initials else shareable.IDS if ids else shareable.FULL
+    request = build.Request(season, out, day, only, formats, workers, engine, names)
     code = DONE
     with _Bar() as bar:
         for built in build.build(request, bar.show):

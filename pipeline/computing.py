@@ -19,12 +19,13 @@ from pipeline.compare.pairs import Days, records
 from pipeline.compare.squad import Member, age_band
 from pipeline.compare.term import Asked, People, Term, Written, compare
 from pipeline.errors import Finding, Place, finding, in_order
+from pipeline.hiding import HIDDEN, Names, words
 from pipeline.intake import (
     roster,
 )
 from pipeline.intake.columns import SHEETS
 from pipeline.intake.folder import Day
-from pipeline.intake.roster import NOBODY
+from pipeline.intake.roster import INITIALS, NOBODY
 from pipeline.measures import force_traces, registry
 from pipeline.measures.spec import (
     ADULT,
@@ -58,6 +59,11 @@ def compute(intake: Intake) -> DayBundle:
         },
         day=_day_facts(intake, results, term),
         traces=_trace_outlines(intake),
+        unnamed={
+            a.athlete_id: Names([(a.name, a.birth_date)])
+            for a in intake.roster.athletes.values()
+            if a.share == INITIALS and a.name != a.athlete_id
+        },
     )
     return bundle.plain(made)
 
@@ -191,8 +197,7 @@ def _day_facts(intake: Intake, results: pd.DataFrame, term: Term) -> dict[str, A
         "athletes": {
             key: {
                 **_athlete_facts(person, day, today[today["athlete_id"] == key], terms, before),
-                "status": _status_of(intake, key),
-                "no_marks": _no_marks(intake, today[today["athlete_id"] == key]),
+                **_remarks(intake, person, today[today["athlete_id"] == key]),
                 "trends": [_plain(asdict(x)) for x in term.lines if x.athlete_id == key],
                 "standings": _own_standings(term, key, person.age_on(day.date)),
             }
@@ -229,6 +234,21 @@ def _status_of(intake: Intake, athlete_id: str) -> list[dict[str, str]]:
         for s in intake.statuses
         if s.athlete_id == athlete_id and s.status != schemas.FULL
     ]
+
+
+def _remarks(intake: Intake, person: roster.Athlete, own: pd.DataFrame) -> dict[str, Any]:
+    """What was said of an athlete's tests, without what names somebody they should not read of."""
+    mine = words(person.name)
+    names = Names(
+        [(a.name, None) for a in intake.roster.athletes.values() if a is not person],
+        frozenset() if person.share == INITIALS else frozenset(mine),
+    )
+    status, marks = _status_of(intake, person.athlete_id), _no_marks(intake, own)
+    return {
+        "status": [one | {"reason": names.note(one["reason"])} for one in status],
+        "no_marks": [one | {"word": HIDDEN if names.inside(one["word"]) else one["word"]}
+                     for one in marks],
+    }  # fmt: skip
 
 
 def _no_marks(intake: Intake, own: pd.DataFrame) -> list[dict[str, str]]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from pathlib import Path
 
-from pipeline import texts
+from pipeline import hiding, texts
 from pipeline.errors import CannotStartError, Finding, Place, finding
 from pipeline.intake import readers
 from pipeline.intake.columns import by_heading, heading_faults, plain
@@ -44,7 +44,7 @@ class Athlete:
         """The name on the athlete's own page."""
         if self.share != INITIALS:
             return texts.cut(self.name, texts.LONGEST_NAME)
-        return " ".join(f"{part[0]}." for part in texts.visible(self.name).split())
+        return hiding.initials(self.name) or self.athlete_id
 
     def here_on(self, date: dt.date) -> bool:
         """Whether the athlete belonged to the squad on a date."""
