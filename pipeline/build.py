@@ -108,6 +108,8 @@ def build(request: Request, progress: Progress) -> Iterator[Built]:
     """
     season, _ = folder.open_season(request.season)
     folder.keep_out(season, request.out)
+    if request.names != shareable.FULL:
+        shareable.names_in(roster.read(request.season)[0])
     wanted = season.days if request.day == ALL else (reading.the_day(season, request.day),)
     with swap.place(request.out), Pool(request.workers if request.formats else 1) as pool:
         for day in wanted:

@@ -11,7 +11,7 @@ from typing import Any, Self
 import click
 from tqdm import tqdm
 
-from pipeline import __version__, build, computing, shareable, texts
+from pipeline import __version__, build, computing, forget, shareable, texts
 from pipeline.errors import CannotStartError, Severity
 from pipeline.measures import registry
 from pipeline.publish.notebook import FORMATS, KERNEL, WORKER
@@ -186,6 +186,29 @@ def verify(reports_day: Path, season: Path, workers: int) -> int:
         click.echo(line)
     click.echo("Every file is the same." if not lines else f"{len(lines)} differences.")
     return INCOMPLETE if lines else DONE
+
+
+@main.command("forget")
+@click.argument("season", type=_FOLDER)
+@click.argument("athlete")
+@click.option("--reports", type=_FOLDER, default=Path("reports"), show_default=True)
+@click.option("--yes", is_flag=True, help="Remove what is listed; without it nothing is written.")
+def forget_command(season: Path, athlete: str, reports: Path, yes: bool) -> int:
+    """List every file that holds one athlete; with --yes, take the athlete out of them."""
+    traces = forget.look(season, athlete, reports)
+    for line in forget.told(traces):
+        click.echo(texts.visible(line))
+    if not yes:
+        click.echo("Nothing was written. With --yes the rows are emptied and the files removed.")
+        return DONE
+    aside = forget.remove(traces)
+    click.echo(
+        f"Taken out. The season as it was stands beside it as {aside.name}: delete that folder "
+        "when you have looked. Workbooks may have lost formatting."
+    )
+    if traces.squad_reports:
+        click.echo("Pages and tables of the squad are gone; build again (--day all).")
+    return INCOMPLETE if traces.left else DONE
 
 
 @main.command()

@@ -238,11 +238,12 @@ def _status_of(intake: Intake, athlete_id: str) -> list[dict[str, str]]:
 
 def _remarks(intake: Intake, person: roster.Athlete, own: pd.DataFrame) -> dict[str, Any]:
     """What was said of an athlete's tests, without what names somebody they should not read of."""
-    mine = words(person.name)
-    names = Names(
-        [(a.name, None) for a in intake.roster.athletes.values() if a is not person],
-        frozenset() if person.share == INITIALS else frozenset(mine),
-    )
+    everybody = intake.roster.athletes.values()
+    if person.share == INITIALS:
+        names = Names((a.name, None) for a in everybody)
+    else:
+        others = [(a.name, None) for a in everybody if a is not person]
+        names = Names(others, frozenset(words(person.name)))
     status, marks = _status_of(intake, person.athlete_id), _no_marks(intake, own)
     return {
         "status": [one | {"reason": names.note(one["reason"])} for one in status],

@@ -20,7 +20,6 @@ from pypdf import PdfReader
 
 from pipeline import build, tables
 from tests import seasons
-from tests.seasons import DAY_FOLDER
 
 pytestmark = pytest.mark.slow
 
