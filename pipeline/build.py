@@ -269,6 +269,7 @@ def _index(made: DayBundle, here: Path, failed: list[Outcome]) -> str:
         },
         {
             "heading": say("index athletes"),
+            "nothing": say("index athletes none"),
             "lines": [
                 line(
                     say("index athlete", name=names.get(key, person["name"]), athlete_id=key),

@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from pipeline import tables, texts
+from pipeline import outgoing, tables
 from pipeline.errors import CannotStartError
 from pipeline.hiding import Names
 from pipeline.measures import registry
@@ -67,7 +67,7 @@ _WHOLE = frozenset({"source", "message"})
 def plain(made: DayBundle) -> DayBundle:
     """The day with every text visible and of bounded length, the same wherever it stands."""
     return with_texts(
-        made, lambda text, key: texts.visible(text) if key in _WHOLE else texts.plain(text)
+        made, lambda text, key: outgoing.visible(text) if key in _WHOLE else outgoing.plain(text)
     )
 
 

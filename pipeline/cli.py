@@ -11,7 +11,7 @@ from typing import Any, Self
 import click
 from tqdm import tqdm
 
-from pipeline import __version__, build, computing, forget, shareable, texts
+from pipeline import __version__, build, computing, errors, forget, outgoing, shareable
 from pipeline.errors import CannotStartError, Severity
 from pipeline.measures import registry
 from pipeline.publish.notebook import FORMATS, KERNEL, WORKER
@@ -30,12 +30,12 @@ class _Commands(click.Group):
         try:
             code = super().invoke(ctx)
         except CannotStartError as error:
-            click.echo(texts.visible(f"Cannot start: {error}"), err=True)
+            click.echo(outgoing.visible(f"Cannot start: {error}"), err=True)
             code = NOT_STARTED
         except OSError as error:
             place = f" ({Path(error.filename).name})" if error.filename else ""
             sentence = f"Cannot go on: {error.strerror or error}{place}."
-            click.echo(texts.visible(sentence), err=True)
+            click.echo(outgoing.visible(sentence), err=True)
             code = NOT_STARTED
         ctx.exit(code or DONE)
 
@@ -197,7 +197,7 @@ def forget_command(season: Path, athlete: str, reports: Path, yes: bool) -> int:
     """List every file that holds one athlete; with --yes, take the athlete out of them."""
     traces = forget.look(season, athlete, reports)
     for line in forget.told(traces):
-        click.echo(texts.visible(line))
+        click.echo(outgoing.visible(line))
     if not yes:
         click.echo("Nothing was written. With --yes the rows are emptied and the files removed.")
         return DONE
@@ -225,4 +225,13 @@ def measures() -> int:
             tests = f" for {', '.join(error.tests)}" if error.tests else ""
             click.echo(f"  typical error{tests}: {error.value:g} {error.unit}, grade {error.grade}"
                        f" ({error.basis})")  # fmt: skip
+    return DONE
+
+
+@main.command()
+def findings() -> int:
+    """List every finding there can be: code, severity, what it says and what to do."""
+    for code, kind in errors.catalogue():
+        click.echo(f"{code} ({kind.severity}): {kind.text}")
+        click.echo(f"  {kind.fix}")
     return DONE

@@ -10,7 +10,7 @@ from typing import Any
 
 import pandas as pd
 
-from pipeline import bundle, texts
+from pipeline import bundle, outgoing
 from pipeline import tables as schemas
 from pipeline.bundle import DayBundle
 from pipeline.compare import followed
@@ -188,7 +188,7 @@ def _day_facts(intake: Intake, results: pd.DataFrame, term: Term) -> dict[str, A
         "roster": [
             {
                 "id": a.athlete_id,
-                "name": texts.cut(a.name, texts.LONGEST_NAME),
+                "name": outgoing.cut(a.name, outgoing.LONGEST_NAME),
                 "groups": list(a.groups),
                 "status": _status_of(intake, a.athlete_id),
             }

@@ -6,8 +6,7 @@ notes about other athletes still point where they did.
 
 from __future__ import annotations
 
-import csv
-import io
+import codecs
 import re
 import shutil
 import warnings
@@ -22,16 +21,22 @@ from openpyxl.workbook import Workbook
 from pipeline import reading
 from pipeline.errors import CannotStartError, Place
 from pipeline.hiding import Names, folded, words
-from pipeline.intake import folder, force, readers, roster
-from pipeline.intake.columns import plain
+from pipeline.intake import columns, files, folder, force, readers, roster, texts
+from pipeline.intake import words as headings
 from pipeline.intake.roster import Athlete
 from pipeline.publish import swap
 
-_TABLES = (".csv", ".tsv")
+_TABLES = files.TEXT_SUFFIXES
 _BOOKS = (".xlsx",)
-_OLD_BOOKS = (".xls", ".ods", ".xlsm")
+_OLD_BOOKS = tuple(suffix for suffix in files.BOOK_SUFFIXES if suffix not in _BOOKS)
 _TEXTS = (".toml", ".txt", ".md", ".json")
-_HEADINGS = frozenset({"athlete_id", "athlete", "id", "name", "person", "athlete_name"})
+_PERSON = ("athlete_id", "name")
+_HEADINGS = frozenset(
+    heading
+    for kind in (*columns.SHEETS.values(), columns.ROSTER)
+    for heading, field in headings.headings(kind.name, _PERSON).items()
+    if field in _PERSON
+)
 _HEADINGS_WITHIN = 10
 """Headings are looked for in this many rows from the top."""
 
@@ -179,7 +184,7 @@ def _rows_of(path: Path, marks: _Marks, seen: Rows) -> Rows:
 def _refuse_old(path: Path, marks: _Marks, seen: Rows) -> None:
     try:
         sheets = readers.read(path)
-    except readers.UnreadableError:
+    except files.UnreadableError:
         sheets = []
     cells = (cell for sheet in sheets for row in sheet.rows for cell in row.cells)
     if seen or any(marks.is_key(cell) or marks.is_name(cell) for cell in cells):
@@ -194,7 +199,7 @@ def _own_rows(grid: list[list[str]], marks: _Marks) -> Iterator[int]:
         place
         for row in grid[:_HEADINGS_WITHIN]
         for place, cell in enumerate(row)
-        if plain(cell) in _HEADINGS
+        if headings.plain(cell) in _HEADINGS
     }
     for number, row in enumerate(grid, start=1):
         if any(
@@ -233,9 +238,9 @@ def _corrected(season: Path, files: list[Path], rows: dict[Path, Rows]) -> dict[
             continue
         mine: Rows = defaultdict(set, {s: set(n) for s, n in rows.get(path, {}).items()})
         for sheet, grid in _grids(path):
-            headings = [plain(cell) for cell in grid[0]] if grid else []
+            titles = [headings.plain(cell) for cell in grid[0]] if grid else []
             for number, row in enumerate(grid, start=1):
-                cells = dict(zip(headings, row, strict=False))
+                cells = dict(zip(titles, row, strict=False))
                 named = rows.get(season / cells.get("file", "").strip(), {})
                 line = cells.get("row", "").strip()
                 if line.isdecimal() and any(int(line) in one for one in named.values()):
@@ -281,7 +286,9 @@ def _left(
                 for number, row in enumerate(grid, start=1):
                     if number not in own and any(marks.named_in(cell) for cell in row):
                         yield path, f"row {number} names them, and is not theirs"
-        elif suffix in _TEXTS and marks.named_in(readers.decode(path.read_bytes())):
+            if not _grids(path) and path.stat().st_size:
+                yield path, "it cannot be read here"
+        elif suffix in _TEXTS and marks.named_in(texts.decode(path.read_bytes())):
             yield path, "its text names them"
 
 
@@ -302,10 +309,10 @@ def _grids(path: Path) -> list[tuple[str, list[list[str]]]]:
             )
             for sheet in book.worksheets
         ]
-    text, _ = _opened(path)
-    mark = max(",;\t", key=text.count)
-    records = (io.StringIO(_decoded(record), newline="") for record in _records(text))
-    return [("", [next(csv.reader(record, delimiter=mark), []) for record in records])]
+    try:
+        return [("", texts.grid(path.read_bytes()).rows)]
+    except files.UnreadableError:
+        return []
 
 
 def _book(path: Path) -> Workbook:
@@ -319,31 +326,42 @@ def _book(path: Path) -> Workbook:
             ) from error
 
 
-def _opened(path: Path) -> tuple[str, str]:
-    """A file as text that is written back byte for byte by the encoding beside it."""
-    data = path.read_bytes()
-    for mark, encoding in ((b"\xff\xfe", "utf-16-le"), (b"\xfe\xff", "utf-16-be")):
-        if data.startswith(mark):
-            return data.decode(encoding, errors="surrogatepass"), encoding
-    return data.decode("latin-1"), "latin-1"  # a letter a byte: commas and line ends are the same
+_WIDE = (
+    (codecs.BOM_UTF32_LE, "utf-32-le"),  # before UTF-16, whose mark it begins with
+    (codecs.BOM_UTF32_BE, "utf-32-be"),
+    (codecs.BOM_UTF16_LE, "utf-16-le"),
+    (codecs.BOM_UTF16_BE, "utf-16-be"),
+)
 
 
-def _decoded(record: str) -> str:
-    """A record's own letters; of a file read a letter a byte they are put together again."""
-    try:
-        return readers.decode(record.encode("latin-1"))
-    except UnicodeEncodeError:
-        return record.lstrip("\ufeff")
+def _opened(data: bytes) -> tuple[str, str]:
+    """A file as text that is written back byte for byte by the encoding beside it.
+
+    Where a letter may be one byte every byte is one: commas, quotes and line ends are the same.
+    """
+    wide = next((encoding for mark, encoding in _WIDE if data.startswith(mark)), texts.wide(data))
+    return data.decode(wide or "latin-1"), wide or "latin-1"
 
 
-def _records(text: str) -> list[str]:
-    """The records of a CSV, each with its line end; a line end in quotes ends none."""
-    found, start, quoted, fresh = [], 0, False, True
-    at = 0
+_MARKS = "\ufeff\u00ef\u00bb\u00bf"  # of an encoding, before the first cell
+_DECLARED = re.compile(rf"[{_MARKS}]*sep=.(\r\n|\r|\n)", re.IGNORECASE)
+
+
+def _records(text: str, separator: str) -> tuple[str, list[str]]:
+    """What stands before the rows, and each row with its line end.
+
+    A line end in quotes ends no row, unless the quotes are never closed.
+    """
+    declared = _DECLARED.match(text)
+    before = declared.group() if declared else ""
+    found, start = [], len(before)
+    at, quoted, fresh = start, False, True
     while at < len(text):
         char = text[at]
         at += 1
-        if quoted:
+        if quoted and text[at - 1 : at + 1] == '""':
+            at += 1  # a quote within quotes
+        elif quoted:
             quoted = char != '"'
         elif char == '"' and fresh:
             quoted = True
@@ -352,8 +370,10 @@ def _records(text: str) -> list[str]:
             found.append(text[start:at])
             start, fresh = at, True
             continue
-        fresh = char in ",;\t" or (fresh and char in "\ufeffï»¿")
-    return [*found, text[start:]] if start < len(text) else found
+        fresh = char == separator or (fresh and char in _MARKS)
+    rest = text[start:]
+    lines = re.findall(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+\Z", rest) if quoted else [rest]
+    return before, found + [line for line in lines if line]
 
 
 # --- taking out -----------------------------------------------------------------------------
@@ -414,13 +434,17 @@ def _empty(path: Path, rows: Rows) -> None:
                     cell.comment = cell.hyperlink = None
         book.save(path)
         return
-    text, encoding = _opened(path)
+    data = path.read_bytes()
+    text, encoding = _opened(data)
+    before, records = _records(text, texts.opened(data)[1])
+    if len(records) != len(texts.grid(data).rows):
+        raise CannotStartError(f"The rows of {path.name} cannot be told apart; save it again.")
     gone = rows.get("", set())
     kept = [
         _line_end(record) if number in gone else record
-        for number, record in enumerate(_records(text), start=1)
+        for number, record in enumerate(records, start=1)
     ]
-    path.write_bytes("".join(kept).encode(encoding, errors="surrogatepass"))
+    path.write_bytes((before + "".join(kept)).encode(encoding))
 
 
 def _line_end(record: str) -> str:

@@ -13,9 +13,9 @@ import re
 import unicodedata
 from collections.abc import Iterable, Iterator
 
-from pipeline import texts
+from pipeline import outgoing
 
-HIDDEN = texts.CUT
+HIDDEN = outgoing.CUT
 _WORD = re.compile(r"[^\W\d_]+")
 _PARTICLES = frozenset((
     "al", "ap", "as", "az", "ben", "bin", "da", "das", "de", "del", "den", "der", "des", "di", "do",
@@ -32,7 +32,7 @@ _MONTHS = ("January", "February", "March", "April", "May", "June", "July", "Augu
 
 def folded(text: str) -> str:
     """A text without case, accents and unseen marks."""
-    apart = unicodedata.normalize("NFKD", texts.visible(text).casefold())
+    apart = unicodedata.normalize("NFKD", outgoing.visible(text).casefold())
     return "".join(c for c in apart if not unicodedata.combining(c)).translate(_OTHERWISE)
 
 
@@ -42,12 +42,12 @@ def words(text: str) -> set[str]:
 
 
 def _composed(text: str) -> str:
-    return unicodedata.normalize("NFC", texts.visible(text))
+    return unicodedata.normalize("NFC", outgoing.visible(text))
 
 
 def initials(name: str) -> str:
     """The first letters of a name, ``B. O.``; empty where a letter would be a whole name."""
-    firsts = [part[0] for part in texts.visible(name).split()]
+    firsts = [part[0] for part in outgoing.visible(name).split()]
     if not all(c.lower() != c.upper() for c in firsts):
         return ""
     return " ".join(f"{c}." for c in firsts)

@@ -22,7 +22,7 @@ from pipeline.bundle import DayBundle
 from pipeline.errors import CannotStartError, Finding
 from pipeline.hiding import HIDDEN, Names, folded, initials, words
 from pipeline.intake import roster, trials
-from pipeline.intake.columns import SHEETS, TRACES
+from pipeline.intake.columns import ROSTER, SHEETS, TRACES
 from pipeline.intake.folder import WORDS
 from pipeline.intake.roster import NOBODY, Roster
 from pipeline.measures.registry import MEASURES
@@ -133,7 +133,7 @@ def _trade() -> frozenset[str]:
     measures = [f"{m.key} {m.label} {m.section}" for m in MEASURES.values()]
     battery = [text for text in _SHIPPED if len(text.split()) <= _A_LABEL]
     more = [
-        _CALENDAR, *roster.COLUMNS, *roster.SHARE, *TRACES.fields, *units.HEADING_UNITS,
+        _CALENDAR, *ROSTER.fields, *roster.SHARE, *TRACES.fields, *units.HEADING_UNITS,
         *trials.NO_MARK_WORDS, *trials.GOOD_WORDS, *(w for kind in WORDS.values() for w in kind),
         *WORDS, tables.FULL, tables.LIMITED, tables.NOT_DONE,
         "csv tsv txt xlsx toml day roster targets plan status corrections battery session yes no",

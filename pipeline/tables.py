@@ -16,7 +16,7 @@ import numpy as np
 import pandas as pd
 import xlsxwriter
 
-from pipeline import texts
+from pipeline import outgoing
 from pipeline.errors import CannotStartError, Finding
 
 SCHEMA_VERSION = 1
@@ -244,14 +244,14 @@ def _cells(schema: Schema, frame: pd.DataFrame) -> list[list[Any]]:
 def to_csv(name: str, frame: pd.DataFrame) -> bytes:
     r"""The table as UTF-8 CSV with ``\n`` line ends; a missing cell is empty.
 
-    A text that a spreadsheet would run as a formula begins with ``'`` (``texts.for_sheet``).
+    A text that a spreadsheet would run as a formula begins with ``'`` (``outgoing.for_sheet``).
     """
     schema = SCHEMAS[name]
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow([*schema.columns, "schema_version"])
     writer.writerows(
-        [texts.for_sheet(cell) if isinstance(cell, str) else cell for cell in row]
+        [outgoing.for_sheet(cell) if isinstance(cell, str) else cell for cell in row]
         for row in _cells(schema, frame)
     )
     return text.getvalue().encode()
@@ -276,7 +276,7 @@ def from_csv(name: str, data: bytes) -> pd.DataFrame:
             f"{name}.csv was written by a newer version of this tool; update the tool to read it."
         )
     for column in set(schema.columns) - schema.numbers - schema.integers:
-        frame[column] = frame[column].map(texts.from_sheet)
+        frame[column] = frame[column].map(outgoing.from_sheet)
     try:
         for column in schema.numbers | schema.integers:
             frame[column] = pd.to_numeric(frame[column])
@@ -305,7 +305,7 @@ def to_xlsx(tables: Mapping[str, pd.DataFrame]) -> bytes:
             for number, row in enumerate(_cells(schema, frame), start=1):
                 sheet.write_row(number, 0, row)
                 for column, cell in enumerate(row):
-                    if isinstance(cell, str) and texts.for_sheet(cell) != cell:
+                    if isinstance(cell, str) and outgoing.for_sheet(cell) != cell:
                         sheet.write_string(number, column, cell, as_text)
             sheet.autofit(300)
     return buffer.getvalue()

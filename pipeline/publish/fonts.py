@@ -13,7 +13,7 @@ from pathlib import Path
 import matplotlib as mpl
 from fontTools.ttLib import TTFont
 
-from pipeline import texts
+from pipeline import outgoing
 
 FAMILY = "DejaVu Sans"
 FOLDER = Path(mpl.get_data_path()) / "fonts" / "ttf"
@@ -35,11 +35,11 @@ def _covered() -> frozenset[int]:
 def missing(text: str) -> list[str]:
     """The letters of ``text`` that no shipped font can draw, each once, in order."""
     covered = _covered()
-    shown = dict.fromkeys(texts.visible(text))
+    shown = dict.fromkeys(outgoing.visible(text))
     return [c for c in shown if c not in _KEPT and ord(c) not in covered]
 
 
 def drawable(text: str) -> str:
     """``text`` without control characters, letters without a shape as boxes."""
     covered = _covered()
-    return "".join(c if ord(c) in covered or c in _KEPT else BOX for c in texts.visible(text))
+    return "".join(c if ord(c) in covered or c in _KEPT else BOX for c in outgoing.visible(text))

@@ -28,6 +28,7 @@ def visible(text: str) -> str:
     """A text without what nobody sees: controls, marks that turn the reading direction, halves."""
     if text.isprintable():
         return text
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
     return "".join(" " if c in _ENDS_A_LINE else c for c in text if not _unseen(c))
 
 
