@@ -339,7 +339,9 @@ def _opened(data: bytes) -> tuple[str, str]:
 
     Where a letter may be one byte every byte is one: commas, quotes and line ends are the same.
     """
-    wide = next((encoding for mark, encoding in _WIDE if data.startswith(mark)), texts.wide(data))
+    marked = next((encoding for mark, encoding in _WIDE if data.startswith(mark)), "")
+    told = texts.encoding(data)
+    wide = marked or (told if told.startswith("utf-16") else "")
     return data.decode(wide or "latin-1"), wide or "latin-1"
 
 

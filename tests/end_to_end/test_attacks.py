@@ -180,6 +180,23 @@ def test_a_pdf_prints_a_name_and_runs_nothing(day: Path) -> None:
     assert '#panic("x")' in printed
 
 
+def test_a_word_without_an_end_never_leaves_the_paper(day: Path) -> None:
+    """Where the printed letters stand: x of the last one of every run, in points."""
+    page = PdfReader(day / "athletes" / "-H2.pdf").pages[0]
+    ends: list[float] = []
+
+    def seen(text: str, _: object, matrix: list[float], __: object, size: float) -> None:
+        if "WWW" in text:
+            ends.append(matrix[4] + _WIDTH * size * text.count("W"))
+
+    page.extract_text(visitor_text=seen)
+    assert ends
+    assert max(ends) < page.mediabox.right
+
+
+_WIDTH = 0.98  # of a W in the page's font (DejaVu Sans), in ems
+
+
 def test_a_notebook_is_valid_and_its_outputs_hold_no_live_markup(day: Path) -> None:
     notebooks = sorted(day.rglob("*.ipynb"))
     assert len(notebooks) == 5
