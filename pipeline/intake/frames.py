@@ -248,7 +248,8 @@ def _why(head: RawRow, row: RawRow, width: int) -> Aside | None:
         return Aside.TOTAL
     if phrases.opens_remark(texts[0]) or all(map(phrases.is_rule, texts)):
         return Aside.REMARK
-    return Aside.REMARK if width > 1 == len(texts) and phrases.is_prose(texts[0]) else None
+    lone = width > 1 == len(texts) and row.filled[0] <= head.filled[0]
+    return Aside.REMARK if lone and phrases.is_prose(texts[0]) else None
 
 
 def _is_total(row: RawRow, is_word: phrases.Test) -> bool:
