@@ -173,7 +173,8 @@ def test_headings_said_again_are_no_results() -> None:
 @pytest.mark.parametrize(
     "row",
     ["A02|cmj|1|0.5", "A02", "MAX|cmj|1|0.5", "Min|cmj|1|0.5", "Best|cmj|1|0.5", "Meany|cmj|1|0.5",
-     "Sdrina|cmj|1|0.5", "A02|cmj|1|", "|cmj|1|0.5", "Totals-01|cmj|1|0.5", "|||slipped once", "SD|cmj|one|"],
+     "Sdrina|cmj|1|0.5", "A02|cmj|1|", "|cmj|1|0.5", "Totals-01|cmj|1|0.5",
+     "|||slipped once", "SD|cmj|one|"],
 )  # fmt: skip
 def test_rows_of_people_stay_rows(row: str) -> None:
     made = _frame(f"id|test|attempt|flight_time_s\nA01|cmj|1|0.5\n{row}")
