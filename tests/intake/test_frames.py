@@ -88,6 +88,12 @@ def test_titles_above_the_table_are_no_headings_and_no_results() -> None:
     assert _asides(made) == [(1, Aside.TITLE), (2, Aside.TITLE), (3, Aside.TITLE)]
 
 
+def test_distances_may_head_columns_under_a_title() -> None:
+    made = _frame("Sprint\nid|10|20|30\nA01|1.8|3.1|4.3\nA02|1.9|3.2|4.4")
+    assert made.headings == ("id", "10", "20", "30")
+    assert (_rows(made), _asides(made)) == ([3, 4], [(1, Aside.TITLE)])
+
+
 @pytest.mark.parametrize(
     "text",
     [
