@@ -223,8 +223,9 @@ def _who(trials: Trials, key: int) -> str:
 
 def _row_sources(trials: Trials, key: int) -> set[str]:
     """Every value of one attempt, conditions of its session left out."""
-    values = trials.values[(trials.values["key"] == key) & trials.values["resolution"].notna()]
-    return set(values["source"])
+    values = trials.values[trials.values["key"] == key]
+    file, sheet, *_ = str(trials.attempts.loc[key, "place"]).split("!")
+    return {s for s in values["source"] if s.startswith(f"{file}!{sheet}!")}
 
 
 def _fault(code: str, trials: Trials, row: dict[str, Any], details: Mapping[str, object]) -> _Fault:
