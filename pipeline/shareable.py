@@ -21,7 +21,7 @@ from pipeline.battery import TEMPLATES, Battery
 from pipeline.bundle import DayBundle
 from pipeline.errors import CannotStartError, Finding
 from pipeline.hiding import HIDDEN, Names, folded, initials, words
-from pipeline.intake import roster, trials
+from pipeline.intake import cells, roster, trials
 from pipeline.intake.columns import ROSTER, SHEETS, TRACES
 from pipeline.intake.folder import WORDS
 from pipeline.intake.roster import NOBODY, Roster
@@ -134,7 +134,7 @@ def _trade() -> frozenset[str]:
     battery = [text for text in _SHIPPED if len(text.split()) <= _A_LABEL]
     more = [
         _CALENDAR, *ROSTER.fields, *roster.SHARE, *TRACES.fields, *units.HEADING_UNITS,
-        *trials.NO_MARK_WORDS, *trials.GOOD_WORDS, *(w for kind in WORDS.values() for w in kind),
+        *cells.NO_MARKS, *trials.GOOD_WORDS, *(w for kind in WORDS.values() for w in kind),
         *WORDS, tables.FULL, tables.LIMITED, tables.NOT_DONE,
         "csv tsv txt xlsx toml day roster targets plan status corrections battery session yes no",
         "track gym field hall indoor outdoor left right force plate mat all tests device ends",

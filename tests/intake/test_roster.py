@@ -120,7 +120,7 @@ def test_an_id_of_letters_digits_hyphens_and_underscores_is_taken(tmp_path: Path
 
 
 @pytest.mark.parametrize("column", ["birth_date", "joined", "left"])
-@pytest.mark.parametrize("text", ["18.03.2010", "03/09/2010", "2010-02-30", "soon", "40255"])
+@pytest.mark.parametrize("text", ["18.03.10", "31/02/2010", "2010-02-30", "soon", "40255"])
 def test_a_date_that_is_none_counts_as_not_known_and_keeps_the_athlete(
     tmp_path: Path, column: str, text: str
 ) -> None:
