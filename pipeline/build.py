@@ -15,12 +15,12 @@ from typing import Any
 
 import pandas as pd
 
-from pipeline import bundle, computing, reading
+from pipeline import bundle, reading, shareable
 from pipeline import tables as schemas
 from pipeline.battery import TEMPLATES
 from pipeline.bundle import DayBundle
 from pipeline.errors import CannotStartError, Severity
-from pipeline.intake import files, folder
+from pipeline.intake import files, folder, roster
 from pipeline.intake.folder import Day, Season
 from pipeline.publish import index, manifest, since, swap
 from pipeline.publish.notebook import FORMATS, WORKER, Job, Outcome, write_whole
@@ -52,6 +52,11 @@ class Request:
     workers: int = 1
     engine: str = WORKER
     since: Mapping[str, Any] | None = None
+    names: str = shareable.FULL
+
+    def folder_of(self, day: Day) -> str:
+        """The name of a day's folder of reports."""
+        return shareable.folder_name(day.key, self.names)
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,8 +90,13 @@ def tables(day_folder: str | Path) -> DayBundle:
     """
     day_path = Path(day_folder)
     begun = manifest.read(day_path)
+    if "season" not in begun["environment"]:
+        raise CannotStartError(
+            "These reports were built to be handed on and do not say where their season is."
+        )
     season = day_path / begun["environment"]["season"]
-    made = computing.compute(reading.read(season, begun["parameters"]["day"]))
+    parameters = begun["parameters"]
+    made = shareable.compute(season, parameters["day"], parameters["names"])
     if not (day_path / _DATA).exists():
         bundle.write(day_path / _DATA, made)
     return made
@@ -102,6 +112,9 @@ def build(request: Request, progress: Progress) -> Iterator[Built]:
         CannotStartError: nothing was built.
     """
     season, _ = folder.open_season(request.season)
+    folder.keep_out(season, request.out)
+    if request.names != shareable.FULL:
+        shareable.names_in(roster.read(request.season)[0])
     wanted = season.days if request.day == ALL else (reading.the_day(season, request.day),)
     with swap.place(request.out), Pool(request.workers if request.formats else 1) as pool:
         for day in wanted:
@@ -109,7 +122,7 @@ def build(request: Request, progress: Progress) -> Iterator[Built]:
 
 
 def _build_day(request: Request, season: Season, day: Day, pool: Pool, progress: Progress) -> Built:
-    with swap.whole(request.out, day.key) as here:
+    with swap.whole(request.out, request.folder_of(day)) as here:
         content = _begin(request, season, day, here)
         failed: list[Outcome] = []
         if request.formats:
@@ -128,10 +141,11 @@ def _build_day(request: Request, season: Season, day: Day, pool: Pool, progress:
         failed.sort(key=lambda o: o.name)
         if request.formats:
             write_whole(here / "index.html", _index(made, here, failed, content).encode())
+        content = _handed_on(request, content)
         manifest.write(here, {**content, "outputs": manifest.outputs(here)})
     totals = made.tables["account"][["rows", "used", "flagged", "set_aside"]].sum()
     return Built(
-        folder=request.out / day.key,
+        folder=request.out / request.folder_of(day),
         pages=len(jobs) + bool(request.formats) - len(failed),
         **{str(name): int(count) for name, count in totals.items()},
         findings=made.tables["findings"],
@@ -152,6 +166,7 @@ def _begin(request: Request, season: Season, day: Day, here: Path) -> dict[str, 
             "day": day.key,
             "only": sorted(request.only),
             "formats": [f for f in FORMATS if f in request.formats],
+            "names": request.names,
         },
         "inputs": manifest.hashes(request.season, inputs),
         "templates": manifest.hashes(TEMPLATES, (p for p in TEMPLATES.rglob("*") if p.is_file())),
@@ -166,6 +181,16 @@ def _begin(request: Request, season: Season, day: Day, here: Path) -> dict[str, 
     return content
 
 
+def _handed_on(request: Request, content: dict[str, Any]) -> dict[str, Any]:
+    """What the manifest of a whole folder says; one for handing on says no name and no place."""
+    if request.names == shareable.FULL:
+        return content
+    people, _ = roster.read(request.season)
+    where = {key: value for key, value in content["environment"].items() if key != "season"}
+    inputs = shareable.input_names(content["inputs"], shareable.names_in(people))
+    return {**content, "environment": where, "inputs": inputs}
+
+
 def _relative(season: Path, here: Path) -> str:
     """The season as seen from the day's folder; absolute where drives differ."""
     try:
@@ -177,7 +202,9 @@ def _relative(season: Path, here: Path) -> str:
 def _since(
     request: Request, day: Day, content: Mapping[str, Any], made: DayBundle
 ) -> dict[str, Any]:
-    """What the index says has changed."""
+    """What the index says has changed; reports for handing on tell nothing of earlier ones."""
+    if request.names != shareable.FULL:
+        return {}
     if request.since is not None:
         return dict(request.since)
     known = [person["id"] for person in made.day["roster"]]
@@ -284,6 +311,7 @@ def _index(made: DayBundle, here: Path, failed: list[Outcome], content: Mapping[
         },
         {
             "heading": say("index athletes"),
+            "nothing": say("index athletes none"),
             "lines": [
                 line(
                     say("index athlete", name=names.get(key, person["name"]), athlete_id=key),
@@ -353,6 +381,8 @@ def verify(day_folder: Path, season: Path, workers: int, progress: Progress) -> 
     if "outputs" not in was:
         raise CannotStartError(f"The build of {day_folder.name!r} never ended; build it again.")
     parameters = was["parameters"]
+    if parameters.keys() != {"day", "only", "formats", "names"}:
+        raise CannotStartError(f"The build of {day_folder.name!r} is of another version.")
     found = manifest.differences(was["outputs"], manifest.outputs(day_folder))
     lines = [f"on disk, {line.replace('the rebuild', 'the folder')}" for line in found]
     with tempfile.TemporaryDirectory(prefix="testing-reports-") as place:
@@ -364,6 +394,7 @@ def verify(day_folder: Path, season: Path, workers: int, progress: Progress) -> 
             formats=tuple(parameters["formats"]),
             workers=workers,
             since=was.get("since", {}),
+            names=parameters["names"],
         )
         for built in build(request, progress):
             again = manifest.read(built.folder)
@@ -380,6 +411,7 @@ def write_check(season: Path, day: str | None, out: Path) -> None:
     """
     with tempfile.TemporaryDirectory(prefix="testing-reports-") as place:
         opened, _ = folder.open_season(season)
+        folder.keep_out(opened, out)
         chosen = reading.the_day(opened, day)
         here = Path(place) / chosen.key
         here.mkdir()

@@ -12,6 +12,8 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from urllib.parse import unquote
 
+from pipeline import outgoing
+
 
 class Severity(StrEnum):
     """How bad a finding is. An *error* set a row or a value aside."""
@@ -249,6 +251,11 @@ CATALOGUE: dict[str, Kind] = {
         _WARNING,
         "The row has cells to the right of the last heading: “{raw}”; they were not read.",
         "Look for a comma too many in the row, or give the column a heading.",
+    ),
+    "link-not-read": Kind(
+        _ERROR,
+        "This is a link to another place; nothing was read from it.",
+        "Copy what it leads to into the season folder.",
     ),
     "row-title": Kind(
         _NOTE,
@@ -881,7 +888,8 @@ class Finding:
 
 def finding(code: str, place: Place, athlete_id: str = "", **details: object) -> Finding:
     """Make a finding; raises ``KeyError`` at once for a code or a detail the catalogue lacks."""
-    made = Finding(code, place, athlete_id, tuple((k, str(v)) for k, v in details.items()))
+    said = tuple((k, outgoing.plain(str(v))) for k, v in details.items())
+    made = Finding(code, place, athlete_id, said)
     made.message  # noqa: B018  # a missing detail must fail here, not on a page
     return made
 

@@ -132,8 +132,13 @@ def open_season(path: Path) -> tuple[Season, dict[str, list[Finding]]]:
         raise CannotStartError(f"There is no folder {path.name!r} to read.")
     roster_file(path)
     findings: dict[str, list[Finding]] = {}
+    linked: list[Finding] = []
     days: dict[dt.date, Day] = {}
     for day_file in sorted(path.glob("*/day.toml"), key=lambda p: p.as_posix()):
+        if day_file.parent.is_symlink() or day_file.is_symlink():
+            place = Place(day_file.relative_to(path).as_posix())
+            linked.append(finding("link-not-read", place))
+            continue
         day, found = _read_day(path, day_file)
         if day.date in days:
             raise CannotStartError(
@@ -146,7 +151,23 @@ def open_season(path: Path) -> tuple[Season, dict[str, list[Finding]]]:
         raise CannotStartError(
             f"No testing day in {path.name!r}: a day is a folder that holds a day.toml."
         )
+    findings = {key: found + linked for key, found in findings.items()}
     return Season(path, tuple(days[date] for date in sorted(days))), findings
+
+
+def keep_out(season: Season, out: Path) -> None:
+    """Refuse a place for outputs that would lie among the inputs.
+
+    Raises:
+        CannotStartError: it is the season folder itself, or lies in the folder of a testing day.
+    """
+    place = out.resolve()
+    inputs = [day.folder.resolve() for day in season.days]
+    if place == season.path.resolve() or any(place.is_relative_to(one) for one in inputs):
+        raise CannotStartError(
+            f"{out.name!r} holds raw files, and nothing is ever written among them; "
+            "choose another folder with --out."
+        )
 
 
 def roster_file(season: Path) -> Path:

@@ -11,6 +11,7 @@ from decimal import Decimal, InvalidOperation
 from functools import cached_property
 from pathlib import Path
 
+from pipeline import hiding, outgoing
 from pipeline.errors import CannotStartError, Finding, Place, finding
 from pipeline.intake import files, headings, readers, words
 from pipeline.intake.columns import ROSTER, by_field, named, recognise
@@ -44,8 +45,8 @@ class Athlete:
     def shown_name(self) -> str:
         """The name on the athlete's own page."""
         if self.share != INITIALS:
-            return self.name
-        return " ".join(f"{part[0]}." for part in self.name.split())
+            return outgoing.cut(self.name, outgoing.LONGEST_NAME)
+        return hiding.initials(self.name) or self.athlete_id
 
     def here_on(self, date: dt.date) -> bool:
         """Whether the athlete belonged to the squad on a date."""

@@ -146,6 +146,9 @@ class _DayReader:
             if is_status(path) or path.name == "day.toml" or files.is_litter(path):
                 continue
             place = self._season.place(path)
+            if path.is_symlink() and path.is_dir():
+                self._findings.append(finding("link-not-read", place))
+                continue
             if path.is_dir() and path.name.casefold() == force.FOLDER:
                 self._force_folder = path
                 continue

@@ -1048,6 +1048,7 @@ SENTENCES: dict[str, str] = {
     "index note": "Files here are rebuilt as a whole; edit the season folder, not these.",
     "index staff": "For staff",
     "index athletes": "Athletes",
+    "index athletes none": "Nobody has a result on this day.",
     "index athlete": "{name} ({athlete_id})",
     "index aside": "Set aside",
     "index aside one": "{code}: {where}",

@@ -12,6 +12,7 @@ import pandas as pd
 import pytest
 
 from pipeline.measures.spec import NO_MARK, USED
+from tests import seasons
 from tests.intake import small
 from tests.intake.sheets import Door, keys, said, states, values
 
@@ -334,6 +335,26 @@ def test_an_attempt_said_twice_over_is_not_read(door: Door) -> None:
     taken = door.read("jumps", text)
     assert said(taken) == [("heading-unknown", None, "height 2 (cm)")]
     assert values(taken)["value"].tolist() == [0.33]
+
+
+def test_a_distance_and_a_number_are_the_split_of_that_run(door: Door) -> None:
+    text = "athlete_id,test,10 m 1,10 m trial 2,60 m run 2 (s)\nA01,60 m,2.04,2.05,7.74\n"
+    taken = door.read("sprints", text)
+    assert {c for c, _, _ in said(taken)} == {"heading-seconds"}
+    found = values(taken)[["attempt", "part", "value"]].to_numpy().tolist()
+    assert found == [[1, "10 m", 2.04], [2, "10 m", 2.05], [2, "60 m", 7.74]]
+
+
+def test_a_row_of_units_and_the_day_file_say_the_unit_too(tmp_path: Path) -> None:
+    expected = [0.33, 0.345]
+    units = Door.at(tmp_path / "units")
+    taken = units.read("jumps", "athlete_id,CMJ 1,CMJ 2\n,cm,mm\nA01,33.0,345\n")
+    assert values(taken)["value"].tolist() == pytest.approx(expected)
+    own = '[columns.jumps]\n"CMJ 1" = "cm"\n"second" = "CMJ 2 (mm)"\n"CMJ 3" = "ignore"\n'
+    mapped = Door.at(tmp_path / "mapped", day=f"{seasons.DAY}\n{own}")
+    taken = mapped.read("jumps", "athlete_id,CMJ 1,second,CMJ 3\nA01,33.0,345,9\n")
+    assert values(taken)["value"].tolist() == pytest.approx(expected)
+    assert values(taken)["attempt"].tolist() == [1, 2]
 
 
 # --- before and after ---------------------------------------------------------------------------

@@ -30,20 +30,11 @@ def test_an_unknown_id_is_set_aside_and_named(tmp_path: Path) -> None:
     assert states(day, "jumps.csv") == (2, 1, 0, 1)
 
 
-@pytest.mark.parametrize(
-    ("summary", "fault"),
-    [
-        ("MEAN", ("row-total", 3, "")),
-        ("SD", ("row-total", 3, "")),
-        ("Average", ("row-total", 3, "")),
-        ("Best of squad", ("athlete-unknown", 3, "athlete_id")),
-    ],
-)
-def test_a_summary_row_becomes_nobody_s_result(
-    tmp_path: Path, summary: str, fault: tuple[str, int, str]
-) -> None:
+@pytest.mark.parametrize("summary", ["MEAN", "SD", "Average", "Best of squad"])
+def test_a_summary_row_becomes_nobody_s_result(tmp_path: Path, summary: str) -> None:
     day = read(tmp_path, {"jumps.csv": JUMPS + f"A01,cmj,0.5\n{summary},cmj,0.55\n"})
-    assert found(day) == [fault]
+    assert found(day) == [("row-total", 3, "")]
+    assert states(day, "jumps.csv") == (2, 1, 0, 1)
     assert day.trials.attempts["athlete_id"].tolist() == ["A01"]
 
 
@@ -129,7 +120,7 @@ def test_an_id_of_letters_digits_hyphens_and_underscores_is_taken(tmp_path: Path
 
 
 @pytest.mark.parametrize("column", ["birth_date", "joined", "left"])
-@pytest.mark.parametrize("text", ["18.03.2010", "03/09/2010", "2010-02-30", "soon", "40255"])
+@pytest.mark.parametrize("text", ["18.03.10", "31/02/2010", "2010-02-30", "soon", "40255"])
 def test_a_date_that_is_none_counts_as_not_known_and_keeps_the_athlete(
     tmp_path: Path, column: str, text: str
 ) -> None:

@@ -142,8 +142,8 @@ def who(trials: Trials, key: int) -> str:
 def row_sources(trials: Trials, key: int) -> frozenset[str]:
     """Every value of one attempt, conditions of its session left out."""
     values = trials.values[trials.values["key"] == key]
-    prefix = str(trials.attempts.loc[key, "place"])
-    return frozenset(s for s in values["source"] if s.startswith(prefix))
+    file, sheet, *_ = str(trials.attempts.loc[key, "place"]).split("!")
+    return frozenset(s for s in values["source"] if s.startswith(f"{file}!{sheet}!"))
 
 
 def whole_row(trials: Trials, row: Mapping[str, Any], details: Mapping[str, object]) -> Suspect:
