@@ -110,7 +110,7 @@ def build_command(
     if initials and ids:
         raise click.UsageError("choose one of --initials and --ids")
     names = shareable.INITIALS if initials else shareable.IDS if ids else shareable.FULL
-    request = build.Request(season, out, day, only, formats, workers, engine, names)
+    request = build.Request(season, out, day, only, formats, workers, engine, names=names)
     code = DONE
     with _Bar() as bar:
         for built in build.build(request, bar.show):
