@@ -27,6 +27,9 @@ from pipeline.intake.rows import NOTHING_MORE, Cell, Row, Whole, is_blank, is_re
 Key = tuple[str, str]
 """A field and its part."""
 
+_BY_ITSELF = ("test", "lift", "side", "session")
+"""Labels that are clear without their name."""
+
 _ONE_RUN = ("wind", "reaction")
 """What is of one run and cannot be shared by several."""
 
@@ -59,6 +62,20 @@ class Layout:
     long: Long | None
     findings: list[Finding]
     whole: Whole = NOTHING_MORE
+
+    @property
+    def columns(self) -> dict[int, tuple[Column, str]]:
+        """Every column that is read, by its place, and what its heading says besides."""
+        said = {column.index: (column, "") for column in self.shared.values()}
+        for block in self.blocks:
+            words = (
+                text if name in _BY_ITSELF else f"{name} {text}"
+                for name, (text, _) in block.fixed.items()
+            )
+            said |= {column.index: (column, ", ".join(words)) for column in block.own.values()}
+        if self.long is not None:
+            said |= {column.index: (column, "") for column in self.long.own}
+        return said
 
     def rows(self, sheet: RawSheet, place: Place) -> Iterator[Row]:
         """The attempts of a sheet; a raw row whose blocks are all blank gives its first."""

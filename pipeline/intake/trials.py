@@ -21,6 +21,7 @@ from pipeline.intake.columns import BODY, SHEETS, TRACES
 from pipeline.intake.compound import RESULTS
 from pipeline.intake.conditions import YES_NO, Conditions
 from pipeline.intake.folder import Day, Season, Session
+from pipeline.intake.headings import Own
 from pipeline.intake.kinds import SheetKind
 from pipeline.intake.loads import Written
 from pipeline.intake.readers import RawSheet, RowMark
@@ -183,7 +184,8 @@ class _DayReader:
         if not sheets:
             self._findings.append(finding("sheet-empty", place))
         first_of: dict[tuple[object, ...], int] = {}
-        known = [columns.knows(sheet, kind) for sheet in sheets]
+        own = Own(self._day.own(kind.name))
+        known = [columns.knows(sheet, kind, own) for sheet in sheets]
         for sheet, is_known in zip(sheets, known, strict=True):
             if is_known or not any(known):
                 settled = sheet.settled(lambda row: self._roster.holds(row.texts[0]))
@@ -335,7 +337,7 @@ class _DayReader:
         if written.plan:
             return [{**v, "status": SET_ASIDE} for v in values]
         loaded = row.kind.name == "lifts"
-        if loaded and not any(v["quantity"] == "reps" and v["value"] for v in values):
+        if loaded and values and not any(v["quantity"] == "reps" and v["value"] for v in values):
             self._note("repetitions-missing", row, "reps", athlete)
         return [{**v, "status": FAILED} for v in values] if failed else values
 
@@ -343,7 +345,8 @@ class _DayReader:
         self, key: int, row: Row, athlete: Athlete, plan: TestPlan
     ) -> list[dict[str, Any]]:
         """A row's force trace as values: its length, and the times a mat would give."""
-        if self._plates is None:
+        said = any(row.text(name) for name in ("file", "rate_hz", "column", "unit"))
+        if self._plates is None or not said:  # a planned row that was left blank
             return []
         rate = row.text("rate_hz")
         asked = force.Asked(
