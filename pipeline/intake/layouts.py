@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 
 from pipeline.battery import Battery, TestPlan
 from pipeline.errors import Finding, Place, finding
-from pipeline.intake import amounts, columns, compound, headings
+from pipeline.intake import amounts, columns, compound, headings, words
 from pipeline.intake.columns import TRACES
 from pipeline.intake.compound import BARE, OCCASIONS, SESSION, Compound, NoUnit
 from pipeline.intake.dates import Dates
@@ -68,11 +68,9 @@ class Layout:
         """Every column that is read, by its place, and what its heading says besides."""
         said = {column.index: (column, "") for column in self.shared.values()}
         for block in self.blocks:
-            words = (
-                text if name in _BY_ITSELF else f"{name} {text}"
-                for name, (text, _) in block.fixed.items()
-            )
-            said |= {column.index: (column, ", ".join(words)) for column in block.own.values()}
+            fixed = sorted(block.fixed.items(), key=lambda one: one[0] not in _BY_ITSELF)
+            told = [text if name in _BY_ITSELF else f"{name} {text}" for name, (text, _) in fixed]
+            said |= {column.index: (column, ", ".join(told)) for column in block.own.values()}
         if self.long is not None:
             said |= {column.index: (column, "") for column in self.long.own}
         return said
@@ -200,10 +198,11 @@ def _across(
         return [], {}
     own = Own(day.own(kind.name))
     units = dict(enumerate(sheet.units))
-    alone = [
-        headings.meaning(heading, kind, units.get(index, ""), own)
-        for index, heading in enumerate(sheet.headings)
+    said = [own.of(heading) for heading in sheet.headings]
+    texts = [
+        h if not s or words.unit_named(s) else s for h, s in zip(sheet.headings, said, strict=True)
     ]
+    alone = [headings.natural(text, kind) for text in texts]
     has = frozenset(one.field.name for one in alone if one is not None)
     reader = compound.Reader(kind, battery, has)
     by_test = bool(kind.test_column) and kind.test_column not in has
@@ -213,9 +212,9 @@ def _across(
     for index, heading in enumerate(sheet.headings):
         itself = alone[index]
         takes = itself is None or index in numbered or (by_test and itself.field.role == QUANTITY)
-        if not heading.strip() or not takes or own.of(heading) == IGNORE:
+        if not heading.strip() or not takes or said[index] == IGNORE:
             continue
-        one = reader.read(index, heading, own.of(heading), units.get(index, ""))
+        one = reader.read(index, heading, said[index], units.get(index, ""))
         at = place.at(column=heading)
         if isinstance(one, NoUnit):
             faults[index] = finding("heading-unit", at, heading=heading, example=one.example)
