@@ -293,6 +293,10 @@ def load(season: Path) -> tuple[Battery, list[Finding]]:
     settings = read_toml(TEMPLATES / "battery.toml", "the default battery")
     findings: list[Finding] = []
     own = season / "battery.toml"
+    if own.is_symlink():
+        raise CannotStartError(
+            "battery.toml is a link to another place; copy the file itself into the season folder."
+        )
     if own.is_file():
         _merge(settings, read_toml(own, "battery.toml"), _Checker(findings))
     _known_words(settings, findings)

@@ -12,6 +12,8 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from urllib.parse import unquote
 
+from pipeline import outgoing
+
 
 class Severity(StrEnum):
     """How bad a finding is. An *error* set a row or a value aside."""
@@ -250,6 +252,11 @@ CATALOGUE: dict[str, Kind] = {
         "The row has cells to the right of the last heading: “{raw}”; they were not read.",
         "Look for a comma too many in the row, or give the column a heading.",
     ),
+    "link-not-read": Kind(
+        _ERROR,
+        "This is a link to another place; nothing was read from it.",
+        "Copy what it leads to into the season folder.",
+    ),
     "row-title": Kind(
         _NOTE,
         "“{text}” stands above the headings and is no result.",
@@ -354,19 +361,74 @@ CATALOGUE: dict[str, Kind] = {
     ),
     "roster-id-twice": Kind(
         _ERROR,
-        "The id “{raw}” is on the roster twice (first in row {first}), letter case aside.",
+        "The id “{raw}” is on the roster twice (first in row {first}), letter case aside; the "
+        "first row stands.",
+        "Delete one of the two rows.",
+    ),
+    "roster-id-two-names": Kind(
+        _ERROR,
+        "The id “{raw}” is on the roster for two names, {names}; neither row was used.",
         "Give each athlete an id of their own.",
+    ),
+    "roster-ids-alike": Kind(
+        _WARNING,
+        "A spreadsheet may turn the id “{raw}” into “{other}”, which is another athlete's.",
+        "Use ids with a letter before the number; check that each row has the right one.",
     ),
     "roster-value": Kind(
         _WARNING, "“{raw}” is no {what}; it counts as not known.", "Correct the cell in the roster."
     ),
     "athlete-unknown": Kind(
         _ERROR,
-        "“{raw}” is not on the roster; the row belongs to nobody and was set aside.",
+        "“{raw}” is not on the roster{guess}; the row belongs to nobody and was set aside.",
         "Correct the id, or add the athlete to the roster.",
     ),
     "athlete-blank": Kind(
-        _ERROR, "The row has no athlete id; it was set aside.", "Fill in the id, or delete the row."
+        _ERROR,
+        "The row names no athlete; it was set aside.",
+        "Fill in the id or the name, or delete the row.",
+    ),
+    "athlete-id-near": Kind(
+        _WARNING,
+        "“{raw}” is no id of the roster; it was read as {match}, the only one that a spreadsheet "
+        "turns into it.",
+        "Correct the id; format the column as text so that zeros stay.",
+    ),
+    "athlete-name-near": Kind(
+        _WARNING,
+        "“{raw}” is not on the roster as written; it was read as {match}, the only name near it.",
+        "Correct the spelling; if it is somebody else, add them to the roster.",
+    ),
+    "athlete-respelled": Kind(
+        _NOTE,
+        "“{raw}” was read as {match}; only the spelling differs. Said once a sheet.",
+        "Nothing to do.",
+    ),
+    "athlete-name-shared": Kind(
+        _ERROR,
+        "“{raw}” is the name of {who}; the row was set aside.",
+        "Write the id of the one who is meant.",
+    ),
+    "athlete-unclear": Kind(
+        _ERROR,
+        "“{raw}” is not on the roster and may be {who}; the row was set aside.",
+        "Write the id of the one who is meant.",
+    ),
+    "athlete-disagrees": Kind(
+        _ERROR,
+        "The id is that of {own}, and the name “{raw}” is not{guess}; the row was set aside.",
+        "Correct whichever of the two is wrong.",
+    ),
+    "athlete-two-names": Kind(
+        _ERROR,
+        "The sheets call {own} by two names, {names}, and the roster by none; the row (“{raw}”) "
+        "was set aside.",
+        "Fill in the name on the roster, or correct the rows of the other one.",
+    ),
+    "athlete-id-contested": Kind(
+        _ERROR,
+        "“{raw}” stands on the roster for two people; the row was set aside.",
+        "Give each an id of their own, on the roster and in the sheets.",
     ),
     "athlete-not-tested": Kind(
         _WARNING,
@@ -657,6 +719,58 @@ CATALOGUE: dict[str, Kind] = {
         "There is no body mass of this day or before, so strength for body mass is not given.",
         "Add the athlete to body.csv.",
     ),
+    # --- signed corrections
+    "cell-corrected": Kind(
+        _NOTE,
+        "“{raw}” was read as “{value}”: {reason} (signed {by}, row {line} of corrections).",
+        "Nothing to do.",
+    ),
+    "cell-excluded": Kind(
+        _NOTE,
+        "“{raw}” was not used: {reason} (signed {by}, row {line} of corrections).",
+        "Nothing to do.",
+    ),
+    "row-excluded": Kind(
+        _NOTE,
+        "The row was not used: {reason} (signed {by}, row {line} of corrections).",
+        "Nothing to do.",
+        no_result=True,
+    ),
+    "finding-accepted": Kind(
+        _NOTE,
+        "The finding {what} was accepted: {reason} (signed {by}, row {line} of corrections).",
+        "Nothing to do.",
+    ),
+    "correction-unsigned": Kind(
+        _ERROR,
+        "The correction has no “{what}”; it was not applied.",
+        "Fill it in: a correction says why, and who says so.",
+    ),
+    "correction-unclear": Kind(
+        _ERROR,
+        "“{raw}” is no {what}; the correction was not applied.",
+        "Correct the cell in corrections.",
+    ),
+    "correction-twice": Kind(
+        _ERROR,
+        "Another line corrects the same cell or its whole row; neither was applied.",
+        "Keep the one that is right.",
+    ),
+    "correction-stale": Kind(
+        _ERROR,
+        "The cell holds “{raw}” now, and “{was}” when this was signed; it was not applied.",
+        "Look at the cell; delete the line, or sign it again for what is there now.",
+    ),
+    "correction-nowhere": Kind(
+        _ERROR,
+        "There is no {what} as this line names it; the correction was not applied.",
+        "Write file, sheet, row and column as the finding that it answers has them.",
+    ),
+    "correction-idle": Kind(
+        _WARNING,
+        "There is nothing at that place to accept.",
+        "Delete the line, or write the place as the finding has it.",
+    ),
     # --- force traces
     "trace-file": Kind(
         _ERROR,
@@ -774,7 +888,8 @@ class Finding:
 
 def finding(code: str, place: Place, athlete_id: str = "", **details: object) -> Finding:
     """Make a finding; raises ``KeyError`` at once for a code or a detail the catalogue lacks."""
-    made = Finding(code, place, athlete_id, tuple((k, str(v)) for k, v in details.items()))
+    said = tuple((k, outgoing.plain(str(v))) for k, v in details.items())
+    made = Finding(code, place, athlete_id, said)
     made.message  # noqa: B018  # a missing detail must fail here, not on a page
     return made
 

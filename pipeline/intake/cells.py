@@ -20,18 +20,19 @@ from pipeline.intake.rows import Cell, Notes, Row, is_blank, is_result
 from pipeline.measures.spec import NO_MARK, SET_ASIDE, USED, joined
 from pipeline.units import HEADING_UNITS, SI, Unit
 
-_NO_MARKS = frozenset(
+NO_MARKS = frozenset(
     {
         "dns", "dnf", "dq", "dsq", "nt", "nm", "nd", "na", "n/a", "-", "--", "---", "–", "—",
         "x", "xx", "xxx", "failed", "fail", "foul", "absent", "abs", "inj", "injured",
         "didnotstart", "didnotfinish", "disqualified", "notime", "nomark", "noresult",
     }
 )  # fmt: skip
+"""Entries that say “no result”, without dots and blanks."""
 
 
 def is_no_mark(text: str) -> bool:
     """Whether an entry says “no result”; it is kept as what it is. Case, dots, blanks aside."""
-    return "".join(text.replace(".", "").split()).casefold() in _NO_MARKS
+    return "".join(text.replace(".", "").split()).casefold() in NO_MARKS
 
 
 MAT_TIMES = ("contact_time", "flight_time")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
 
 from pipeline.errors import Finding, Place, finding
@@ -21,6 +21,9 @@ WORDS: dict[str, tuple[str, ...]] = {
 }
 """Conditions with a fixed set of words, those of the day and those of a set."""
 
+NAMES = ("name", "surname", "first_name")
+"""Columns that say whom a row belongs to besides the id; the parts of a name may stand apart."""
+
 BODY = "body"
 """The test that body.csv holds; it is in no battery."""
 
@@ -29,7 +32,17 @@ def _fields(role: str, **dimensions: str) -> dict[str, Field]:
     return {name: Field(name, role, dimension) for name, dimension in dimensions.items()}
 
 
-_LABELS = _fields(LABEL, athlete_id="", name="", session="", date="", attempt="count", fps="count")
+_LABELS = _fields(
+    LABEL,
+    athlete_id="",
+    name="",
+    surname="",
+    first_name="",
+    session="",
+    date="",
+    attempt="count",
+    fps="count",
+)
 _TRACK = {
     **{name: Field(name, CONDITION) for name in (*folder.WORDS, *folder.TEXTS, "indoor")},
     **_fields(CONDITION, start_distance="length", run_in="length"),
@@ -41,7 +54,9 @@ SHEETS: dict[str, SheetKind] = {
         "",
         (),
         {
-            **_fields(LABEL, athlete_id="", name="", session="", date=""),
+            **_fields(
+                LABEL, athlete_id="", name="", surname="", first_name="", session="", date=""
+            ),
             **_fields(QUANTITY, body_mass="mass", height="length", sitting_height="length"),
         },
         ("athlete_id",),
@@ -171,7 +186,17 @@ TRACES = SheetKind(
     "test",
     ("jump", "drop jump", "isometric"),
     {
-        **_fields(LABEL, athlete_id="", name="", session="", date="", attempt="count", test=""),
+        **_fields(
+            LABEL,
+            athlete_id="",
+            name="",
+            surname="",
+            first_name="",
+            session="",
+            date="",
+            attempt="count",
+            test="",
+        ),
         **_fields(LABEL, file="", rate_hz="", column="", unit=""),
         **_fields(CONDITION, drop_height="length", arms="", side="", surface="", footwear=""),
     },
@@ -179,7 +204,7 @@ TRACES = SheetKind(
 )
 """The list of force traces, which stands in a folder of its own."""
 
-_ON_ROSTER = ("athlete_id", "name", "session")
+_ON_ROSTER = ("athlete_id", *NAMES, "session")
 """Labels that only people on the roster and days have."""
 
 REFERENCE = replace(
@@ -206,18 +231,24 @@ ROSTER = of_text(
 )  # fmt: skip
 STATUS = of_text(
     "status",
-    ("athlete_id", "test", "status", "reason", "session", "date"),
+    ("athlete_id", *NAMES, "test", "status", "reason", "session", "date"),
     ("athlete_id", "status"),
 )
 TARGETS = of_text(
     "targets",
-    ("athlete_id", "test", "measure", "target", "by"),
+    ("athlete_id", *NAMES, "test", "measure", "target", "by"),
     ("athlete_id", "test", "measure", "target"),
 )
 PLAN = of_text(
     "plan",
-    ("athlete_id", "from", "sprint_phase", "emphasis", "note"),
+    ("athlete_id", *NAMES, "from", "sprint_phase", "emphasis", "note"),
     ("athlete_id", "from"),
+)
+
+CORRECTIONS = of_text(
+    "corrections",
+    ("file", "sheet", "row", "column", "was", "action", "value", "reason", "by"),
+    ("file", "row", "action", "reason", "by"),
 )
 
 
@@ -225,6 +256,12 @@ def by_field(names: list[str], row: RawRow) -> dict[str, str]:
     """A row's cells by field, for the ``named`` columns of a sheet of text."""
     pairs = zip(names, row.cells, strict=False)
     return {name: cell.strip() for name, cell in pairs if name}
+
+
+def _missing(required: Iterable[str], there: set[str]) -> list[str]:
+    """The required columns that are not there; for an athlete's id a name will do."""
+    known = there | ({"athlete_id"} if there & {"name", "surname"} else set())
+    return [name for name in required if name not in known]
 
 
 def recognise(
@@ -277,8 +314,8 @@ def recognise(
     columns = headings.from_the_line({k: c for k, c in columns.items() if k not in unclear})
     findings.extend(
         finding("heading-missing", place.at(column=name), heading=name)
-        for name in kind.required
-        if (name, "") not in columns and name not in given
+        for name in _missing(kind.required, {name for name, part in columns if not part})
+        if name not in given
     )
     return columns, findings
 

@@ -10,6 +10,7 @@ from pipeline.battery import Battery, nearest
 from pipeline.errors import Finding, Place, finding
 from pipeline.intake import compound, files, force, layouts, readers, words
 from pipeline.intake.columns import (
+    CORRECTIONS,
     PLAN,
     REFERENCE,
     ROSTER,
@@ -27,7 +28,7 @@ from pipeline.intake.readers import RawSheet
 from pipeline.intake.words import plain
 
 DAY_SHEETS = (*SHEETS.values(), STATUS)
-OWN_SHEETS = (ROSTER, TARGETS, PLAN, REFERENCE)
+OWN_SHEETS = (ROSTER, TARGETS, PLAN, CORRECTIONS, REFERENCE)
 """The sheets of a day's own folder, and those that stand beside the days."""
 
 KINDS: Mapping[str, SheetKind] = {kind.name: kind for kind in (*DAY_SHEETS, TRACES)}

@@ -9,6 +9,7 @@ from pipeline.errors import Finding, Place, finding
 from pipeline.intake.dates import NOT_SAID, Dates
 from pipeline.intake.frames import RawRow
 from pipeline.intake.kinds import QUANTITY, Column, SheetKind
+from pipeline.intake.people import WHO
 from pipeline.intake.roster import Athlete
 from pipeline.measures.spec import SIDE_INFORMATION
 
@@ -95,7 +96,7 @@ class Row:
 
     def contents(self) -> tuple[tuple[str, str, str], ...]:
         """Every cell but the athlete's and the test's names, by field, whatever their order."""
-        named = ("athlete_id", self.kind.test_column)
+        named = (*WHO, self.kind.test_column)
         cells = ((*key, cell.text) for key, cell in self.cells.items() if key[0] not in named)
         return tuple(sorted(cells))
 

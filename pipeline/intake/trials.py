@@ -14,7 +14,7 @@ import pandas as pd
 
 from pipeline.battery import Battery, TestPlan, nearest
 from pipeline.errors import Finding, Place, finding
-from pipeline.intake import cells, columns, files, force, layouts, loads, readers
+from pipeline.intake import cells, columns, files, force, layouts, loads
 from pipeline.intake import conditions as surroundings
 from pipeline.intake.amounts import number
 from pipeline.intake.columns import BODY, SHEETS, TRACES
@@ -24,6 +24,7 @@ from pipeline.intake.folder import Day, Season, Session
 from pipeline.intake.headings import Own
 from pipeline.intake.kinds import SheetKind
 from pipeline.intake.loads import Written
+from pipeline.intake.people import WHO, People
 from pipeline.intake.readers import RawSheet, RowMark
 from pipeline.intake.roster import Athlete, Roster
 from pipeline.intake.rows import Notes, Row, is_blank, is_result
@@ -106,7 +107,8 @@ def is_status(path: Path) -> bool:
 
 class _DayReader:
     def __init__(self, season: Season, day: Day, roster: Roster, battery: Battery) -> None:
-        self._season, self._day, self._roster, self._battery = season, day, roster, battery
+        self._season, self._day, self._battery = season, day, battery
+        self._people = People(roster)
         self._attempts: list[dict[str, Any]] = []
         self._values: list[dict[str, Any]] = []
         self._rows: list[RowMark] = []
@@ -129,7 +131,10 @@ class _DayReader:
         values["resolution"] = finest.where(~traced, values["resolution"]).clip(lower=clocks)
         trials = Trials(attempts, values, self._traces)
         attempts.loc[sorted(trials.twice()), "timed"] = False
-        return DayTrials(trials, self._rows, self._findings)
+        contested = self._people.called_twice()
+        aside = {f.place.at(f.place.row).source for f in contested}
+        trials = trials.rows_aside(aside) if aside else trials
+        return DayTrials(trials, self._rows, self._findings + contested)
 
     # --- files ----------------------------------------------------------------------------
 
@@ -141,6 +146,9 @@ class _DayReader:
             if is_status(path) or path.name == "day.toml" or files.is_litter(path):
                 continue
             place = self._season.place(path)
+            if path.is_symlink() and path.is_dir():
+                self._findings.append(finding("link-not-read", place))
+                continue
             if path.is_dir() and path.name.casefold() == force.FOLDER:
                 self._force_folder = path
                 continue
@@ -177,7 +185,7 @@ class _DayReader:
     def file(self, path: Path, kind: SheetKind) -> None:
         place = self._season.place(path)
         try:
-            sheets = readers.read(path)
+            sheets = self._season.read(path)
         except files.UnreadableError as error:
             self._findings.append(finding("file-unreadable", place, why=error))
             return
@@ -188,7 +196,7 @@ class _DayReader:
         known = [columns.knows(sheet, kind, own) for sheet in sheets]
         for sheet, is_known in zip(sheets, known, strict=True):
             if is_known or not any(known):
-                settled = sheet.settled(lambda row: self._roster.holds(row.texts[0]))
+                settled = sheet.settled(lambda row: self._people.holds(row.texts[0]))
                 self._sheet(Place(place.file, sheet.name), settled, kind, first_of)
             else:
                 self._rows.extend(RowMark.of(place.file, sheet))
@@ -204,7 +212,7 @@ class _DayReader:
         """Read one sheet; ``first_of`` knows the file's rows so far, for copies."""
         self._rows.extend(RowMark.of(place.file, sheet))
         self._findings.extend(sheet.findings(place))
-        if not sheet.rows:
+        if not sheet.rows and not sheet.excluded:
             self._findings.append(finding("sheet-empty", place))
         layout = layouts.recognise(sheet, kind, place, self._battery, self._day)
         missing = [f for f in layout.findings if f.code == "heading-missing"]
@@ -219,7 +227,7 @@ class _DayReader:
 
     def _row(self, row: Row, first_of: dict[tuple[object, ...], int]) -> None:
         athlete = self._athlete(row)
-        plan = self._test(row) if athlete else None
+        plan = self._test(row, athlete) if athlete else None
         if athlete is None or plan is None:
             return
         row, odd = layouts.settled(row, plan)
@@ -413,21 +421,21 @@ class _DayReader:
         self._notes.at(code, row, column, athlete, **details)
 
     def _athlete(self, row: Row) -> Athlete | None:
-        raw = row.text("athlete_id")
-        athlete = self._roster.find(raw)
-        if athlete is None:
-            self._note("athlete-unknown" if raw else "athlete-blank", row, "athlete_id", None,
-                       **({"raw": raw} if raw else {}))  # fmt: skip
+        athlete = None
+        texts = {name: row.text(name) for name in WHO}
+        headings = {n: row.cells[n, ""].column.heading for n in WHO if (n, "") in row.cells}
+        for at in map(row.place.at, row.numbers):
+            athlete, said = self._people.of_row(at, texts, headings)
+            self._findings += said
         return athlete
 
-    def _test(self, row: Row) -> TestPlan | None:
+    def _test(self, row: Row, athlete: Athlete) -> TestPlan | None:
         if row.kind.fixed_test == BODY:
             return TestPlan(BODY, BODY)
         raw = row.kind.fixed_test or row.text(row.kind.test_column)
         plan = self._battery.test_named(raw)
         if plan is None or plan.kind not in row.kind.kinds:
             known = [t.name for t in self._battery.tests.values() if t.kind in row.kind.kinds]
-            athlete = self._roster.find(row.text("athlete_id"))
             self._note(
                 "test-unknown", row, row.kind.test_column, athlete, raw=raw,
                 guess=nearest(raw, known),

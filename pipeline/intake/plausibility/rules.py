@@ -81,8 +81,21 @@ class Rule:
         ]
 
 
+Accepts = Callable[[Place], bool]
+"""Whether staff signed for what stands at a place."""
+
+
+def nothing(_: Place) -> bool:
+    """Nobody signed for anything."""
+    return False
+
+
 def apply(
-    rules: Sequence[Rule], trials: Trials, battery: Battery, before: Sequence[Trials]
+    rules: Sequence[Rule],
+    trials: Trials,
+    battery: Battery,
+    before: Sequence[Trials],
+    accepts: Accepts,
 ) -> tuple[Trials, list[Finding]]:
     """Run checks in their order.
 
@@ -103,9 +116,10 @@ def apply(
         for suspect in one.look(now):
             if one.across and suspect.sources & named:
                 continue
-            findings += one.findings(suspect, action)
+            done = FLAG if accepts(suspect.place) else action
+            findings += one.findings(suspect, done)
             named |= suspect.sources
-            if action != FLAG:
+            if done != FLAG:
                 aside |= suspect.sources
         if aside:
             now = Context(now.trials.set_aside(aside), battery, before)
