@@ -8,6 +8,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
+from pipeline import battery as batteries
 from pipeline.errors import Place
 from pipeline.intake import folder, mapping, roster, words
 from pipeline.intake.columns import (
@@ -326,7 +327,10 @@ def test_what_the_day_file_says_in_vain_is_named_with_the_nearest_known(tmp_path
     (day,) = opened.days
     (own,) = findings[day.key]
     assert (own.code, own.place.column) == ("day-value", "columns.x")
-    faults = {(f.code, f.place.sheet, f.place.column): f for f in mapping.faults(opened, day)}
+    faults = {
+        (f.code, f.place.sheet, f.place.column): f
+        for f in mapping.faults(opened, day, batteries.load(made)[0])
+    }
     assert set(faults) == {
         ("columns-unused", "columns", "Nowhere"),
         ("columns-target", "columns.jumps", "Luftzeit"),
