@@ -194,7 +194,7 @@ def test_remarks_without_a_name_and_the_places_of_findings_stay(day: Path) -> No
     found = (day / "data" / "findings.csv").read_text()
     assert "“…” is not on the roster" in found
     assert f"{DAY_FOLDER}/sprints.csv,,5,athlete_id" in found
-    assert "“…” is no date like 2009-05-31" in found
+    assert "“…” is no date like" in found
 
 
 @pytest.mark.slow
