@@ -71,6 +71,8 @@ def read(path: Path) -> list[RawSheet]:
         UnreadableError: too large, not text, or no workbook.
     """
     try:
+        if not path.is_file():  # a pipe would be waited at for ever
+            raise UnreadableError("it is no file")
         if path.stat().st_size > LARGEST_FILE:
             raise UnreadableError(f"it is larger than {LARGEST_FILE // 2**20} MB")
         data = path.read_bytes()

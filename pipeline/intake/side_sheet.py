@@ -51,6 +51,8 @@ class SideSheet:
         except readers.UnreadableError as error:
             self.findings.append(finding("file-unreadable", place, why=error))
             return
+        if not sheets:
+            self.findings.append(finding("sheet-empty", place))
         for sheet in sheets:
             self._read(Place(place.file, sheet.name), sheet, columns, required)
 

@@ -1,0 +1,42 @@
+"""A damaged season from a seed: which damages, in which order."""
+
+from __future__ import annotations
+
+import random
+
+from . import books, cells, columns, files, rows, settings
+from .damage import AREAS, DAMAGES, Damage, of_area
+from .made import BOOKS, TEXTS, Made, make
+from .writing import write
+
+ROOMS = (books, cells, columns, files, rows, settings)
+"""Read for their registered damages."""
+
+ANY = "any"
+
+
+def chosen(seed: int, area: str) -> list[Damage]:
+    """The damages of a seed: of an area each kind in turn, further ones by chance."""
+    rng = random.Random(f"{seed} {area}")
+    if area == ANY:
+        every = sorted(DAMAGES.values(), key=lambda d: d.name)
+        return rng.sample(every, rng.randint(2, 5))
+    kinds = of_area(area)
+    return [kinds[seed % len(kinds)], *rng.choices(kinds, k=rng.randrange(3))]
+
+
+def damaged(seed: int, area: str, suffixes: tuple[str, ...] = (*TEXTS, *BOOKS)) -> Made:
+    """The season of a seed with its damages done; ``told`` says which."""
+    made = make(seed, suffixes)
+    damages = chosen(seed, area)
+    rng = random.Random(seed)
+    for one in sorted(damages, key=lambda d: d.late):
+        if one.late and not made.files:
+            write(made)
+        made.told.append(f"{one.name}: {one.apply(rng, made)}")
+    if not made.files:
+        write(made)
+    return made
+
+
+__all__ = ["ANY", "AREAS", "chosen", "damaged"]
