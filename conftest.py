@@ -7,15 +7,19 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).parent
+NOTEBOOKS = ROOT / "templates" / "notebooks"
 
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_sessionstart(session: pytest.Session) -> None:
-    """Build the demo's tables once, in the process that starts the others.
+    """Build the demo's tables once, in the process that starts the others, if they are needed.
 
     A day that is there is kept unless the season, the code or the templates are newer.
     """
-    if hasattr(session.config, "workerinput"):
+    asked = [(ROOT / arg.split("::")[0]).resolve() for arg in session.config.args]
+    if hasattr(session.config, "workerinput") or not any(
+        NOTEBOOKS.is_relative_to(path) or path.is_relative_to(NOTEBOOKS) for path in asked
+    ):
         return
     from pipeline import build, reading  # noqa: PLC0415  # heavy; a worker must not pay for it
     from pipeline.publish import manifest  # noqa: PLC0415

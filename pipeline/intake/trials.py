@@ -119,7 +119,9 @@ def read_sheet(
 
 
 def concatenate(days: list[Trials]) -> Trials:
-    """Trials of several days as one, keys renumbered."""
+    """Trials of several days as one, keys renumbered; those of a single day stay as they are."""
+    if len(days) == 1:
+        return days[0]
     attempts, values, offset = [], [], 0
     traces: dict[int, Trace] = {}
     for one in days:

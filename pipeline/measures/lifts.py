@@ -20,6 +20,7 @@ from pipeline.measures.spec import (
     TypicalError,
     joined,
     key_fields,
+    once,
 )
 from pipeline.measures.surroundings import last_mass, taken
 
@@ -95,6 +96,7 @@ def lift_sets(trials: Trials, battery: Battery) -> pd.DataFrame:
     )
 
 
+@once
 def _sets(trials: Trials) -> pd.DataFrame:
     """Every set with a load in kg and a number of repetitions, indexed by its attempt."""
     load, reps = (
@@ -122,6 +124,7 @@ def with_body(sets: pd.DataFrame, trials: Trials) -> pd.DataFrame:
     return sets[mass.notna()]
 
 
+@once
 def without_body(trials: Trials) -> pd.DataFrame:
     """The sets that give no result since they count a body that nobody weighed in time."""
     sets = _sets(trials)

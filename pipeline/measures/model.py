@@ -17,7 +17,7 @@ from scipy import stats
 from pipeline.battery import Battery
 from pipeline.measures import curves
 from pipeline.measures.registry import measure, view
-from pipeline.measures.spec import Array, Trials, TypicalError, joined
+from pipeline.measures.spec import Array, Trials, TypicalError, joined, once
 from pipeline.measures.splits import gate_table, run_rank
 
 ACCELERATION_M = 60.0
@@ -46,6 +46,7 @@ class Runs:
     fits: curves.Fits
 
 
+@once
 def fitted(trials: Trials, battery: Battery) -> Runs | None:
     """Fit every sprint of up to 100 m; ``None`` where there is none.
 

@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 
 from pipeline.battery import Battery
-from pipeline.measures.spec import Array, Trials, joined
+from pipeline.measures.spec import Array, Trials, joined, once
 from pipeline.units import STANDARD_GRAVITY
 
 FAST_S = 0.250
@@ -39,6 +39,7 @@ def _strength(rows: pd.DataFrame) -> Array:
     return reactive_strength(rows["contact_time"].to_numpy(), rows["flight_time"].to_numpy())
 
 
+@once
 def contacts(trials: Trials) -> pd.DataFrame:
     """Every rebound with contact and flight, in s.
 
@@ -84,6 +85,7 @@ def _counted(rows: pd.DataFrame, rule: int | None) -> tuple[pd.DataFrame, int, s
     return order.head(BEST).drop(columns="strength"), BEST, BEST_OF_TEN
 
 
+@once
 def counted(trials: Trials, battery: Battery) -> pd.DataFrame:
     """The contacts that count of the best series of each day, test and set of conditions.
 

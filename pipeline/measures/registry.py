@@ -21,6 +21,7 @@ from pipeline.measures.spec import (
     TypicalError,
     View,
     joined,
+    once,
 )
 
 MEASURES: dict[str, Measure] = {}
@@ -126,7 +127,7 @@ def view(name: str) -> Callable[[Callable[[Trials, Battery], pd.DataFrame]], Vie
     """Register the decorated builder as a view on the trials."""
 
     def register(build: Callable[[Trials, Battery], pd.DataFrame]) -> View:
-        VIEWS[name] = View(name, build)
+        VIEWS[name] = View(name, once(build))
         return VIEWS[name]
 
     return register
@@ -170,6 +171,7 @@ def _evaluate(record: Measure, table: pd.DataFrame) -> tuple[Array, Array]:
     return values, np.where(known, spread, np.nan)
 
 
+@once
 def per_attempt(trials: Trials, battery: Battery) -> pd.DataFrame:
     """Every measure of every attempt.
 
@@ -178,7 +180,7 @@ def per_attempt(trials: Trials, battery: Battery) -> pd.DataFrame:
         ``extra`` is what the view adds to the comparison key, ``rank`` orders whole runs.
     """
     pieces: list[pd.DataFrame] = []
-    for built in VIEWS.values():
+    for built in VIEWS.values() if len(trials.attempts) else ():
         table = built.build(trials, battery)
         if table.empty:
             continue
@@ -207,6 +209,7 @@ def _of_view(name: str) -> Iterator[Measure]:
     return (record for record in MEASURES.values() if record.view == name)
 
 
+@once
 def attempt_values(trials: Trials, battery: Battery) -> pd.DataFrame:
     """Every measure of every attempt beside what is known of the attempt.
 

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from copy import copy
 from dataclasses import dataclass, field, replace
-from typing import Any
+from functools import wraps
+from typing import Any, Concatenate, ParamSpec, TypeVar
 
 import numpy as np
 import pandas as pd
@@ -59,6 +61,10 @@ class Trials:
     attempts: pd.DataFrame
     values: pd.DataFrame
     traces: Mapping[int, Trace] = field(default_factory=dict)
+    made: dict[tuple[Any, ...], tuple[Any, Any]] = field(
+        default_factory=dict, init=False, compare=False, repr=False
+    )
+    """What ``once`` has computed from these trials; never set from outside."""
 
     def used(self, quantity: str) -> pd.DataFrame:
         """The values of one quantity that count, in the order they were read."""
@@ -94,6 +100,31 @@ class Trials:
         values = self.values.copy()
         values.loc[values["source"].isin(sources), "status"] = SET_ASIDE
         return replace(self, values=values)
+
+
+Extra = ParamSpec("Extra")
+Made = TypeVar("Made")
+
+
+def once(
+    build: Callable[Concatenate[Trials, Extra], Made],
+) -> Callable[Concatenate[Trials, Extra], Made]:
+    """Compute a table of some trials once: a dozen measures ask for the same one.
+
+    The arguments beside the trials are told apart by identity. Each caller gets a frame of its
+    own, so that what one adds to it no other sees.
+    """
+
+    @wraps(build)
+    def kept(trials: Trials, /, *args: Extra.args, **kwargs: Extra.kwargs) -> Made:
+        given = (*args, *kwargs.values())
+        known = (build, *(one if isinstance(one, str) else id(one) for one in given))
+        if known not in trials.made:
+            trials.made[known] = (given, build(trials, *args, **kwargs))
+        made: Made = copy(trials.made[known][1])
+        return made
+
+    return kept
 
 
 @dataclass(frozen=True, slots=True)

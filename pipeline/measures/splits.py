@@ -8,7 +8,7 @@ import pandas as pd
 from pipeline.battery import Battery
 from pipeline.measures.phase_sets import chosen
 from pipeline.measures.registry import measure, view
-from pipeline.measures.spec import ESTIMATED, MEASURED, Array, Trials, TypicalError, joined
+from pipeline.measures.spec import ESTIMATED, MEASURED, Array, Trials, TypicalError, joined, once
 
 _GUN = "gun"
 _UNFINISHED_S = 1e4
@@ -39,6 +39,7 @@ SPLIT_ERRORS = (
 """Times from the start to a gate; a part is the gate, or the ends of a phase that begins at 0."""
 
 
+@once
 def gate_table(trials: Trials, *kinds: str) -> pd.DataFrame:
     """Every timed gate of sprints (or of other ``kinds``), sorted by attempt and distance.
 

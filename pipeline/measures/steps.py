@@ -9,7 +9,7 @@ from pipeline.battery import Battery
 from pipeline.measures import stride
 from pipeline.measures.drop_jumps import drop_jumps
 from pipeline.measures.registry import measure, view
-from pipeline.measures.spec import Array, Trials, TypicalError, joined
+from pipeline.measures.spec import Array, Trials, TypicalError, joined, once
 from pipeline.measures.splits import stretch
 from pipeline.measures.surroundings import beside
 
@@ -18,6 +18,7 @@ SLOWEST_FILM = 200.0
 SLOW_FILM = "filmed below 200 frames a second: no verdict on the contact"
 
 
+@once
 def step_table(trials: Trials) -> pd.DataFrame:
     """One row for each recorded zone of a run: contact and flight in s, length in m.
 

@@ -22,11 +22,8 @@ ATHLETE = "S01"
 PIXELS_PER_INCH = 88
 
 
-def make(folder: Path) -> dict[str, bytes]:
-    """Build the demo's latest day into ``folder``; the sample's files by name."""
-    request = build.Request(ROOT / "inputs_demo", folder, workers=os.cpu_count() or 1)
-    (built,) = build.build(request, lambda *_: None)
-    day = built.folder
+def taken(day: Path) -> dict[str, bytes]:
+    """The sample's files by name, from a build of the demo's latest day."""
     return {
         "athlete.html": (day / "athletes" / f"{ATHLETE}.html").read_bytes(),
         "athlete.pdf": (day / "athletes" / f"{ATHLETE}.pdf").read_bytes(),
@@ -58,8 +55,10 @@ def _picture(day: Path) -> bytes:
 def main() -> None:
     """Write the sample."""
     with tempfile.TemporaryDirectory() as folder:
+        request = build.Request(ROOT / "inputs_demo", Path(folder), workers=os.cpu_count() or 1)
+        (built,) = build.build(request, lambda *_: None)
         SAMPLE.mkdir(parents=True, exist_ok=True)
-        for name, data in make(Path(folder)).items():
+        for name, data in taken(built.folder).items():
             (SAMPLE / name).write_bytes(data)
 
 

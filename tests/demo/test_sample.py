@@ -25,12 +25,12 @@ def _unpinned() -> list[str]:
 
 
 @pytest.mark.slow
-def test_the_sample_is_what_the_demo_builds(tmp_path: Path, in_ci: bool) -> None:
+def test_the_sample_is_what_the_demo_builds(demo_day: Path, in_ci: bool) -> None:
     other = _unpinned()
     if other and not in_ci:
         pytest.skip(f"other versions than constraints.txt: {', '.join(other)}")
     assert other == []
-    made = sample.make(tmp_path)
+    made = sample.taken(demo_day)
     kept = {p.name: p.read_bytes() for p in sample.SAMPLE.iterdir()}
     assert sorted(made) == sorted(kept)
     stale = [name for name in made if made[name] != kept[name]]

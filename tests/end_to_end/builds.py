@@ -10,6 +10,8 @@ import sys
 from collections.abc import Mapping
 from pathlib import Path
 
+from filelock import FileLock
+
 COMMAND = (sys.executable, "-m", "pipeline")
 ROOT = Path(__file__).parents[2]
 
@@ -43,3 +45,14 @@ def digests(day: Path) -> dict[str, str]:
             data = json.dumps(manifest, sort_keys=True).encode()
         found[path.relative_to(day).as_posix()] = hashlib.sha256(data).hexdigest()
     return found
+
+
+def demo(folder: Path) -> Path:
+    """The demo's latest day under ``folder``, built as the README says by whoever asks first."""
+    out = folder / "demo"
+    with FileLock(folder / "demo.lock"):
+        if not out.exists():
+            done = run("build", ROOT / "inputs_demo", "--out", out, "--workers", 2)
+            assert done.returncode == 0, done.stderr
+    (day,) = (p for p in out.iterdir() if p.is_dir())
+    return day

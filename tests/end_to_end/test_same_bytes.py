@@ -17,12 +17,8 @@ ONLY = ("--only", "S01", "--only", "S02", "--only", "S03")
 
 
 @pytest.fixture(scope="module", name="reference")
-def _reference(tmp_path_factory: pytest.TempPathFactory) -> dict[str, str]:
-    out = tmp_path_factory.mktemp("reference")
-    done = run("build", SEASON, "--out", out, "--workers", 2)
-    assert done.returncode == 0, done.stderr
-    (day,) = (p for p in out.iterdir() if p.is_dir())
-    return digests(day)
+def _reference(demo_day: Path) -> dict[str, str]:
+    return digests(demo_day)
 
 
 def _moved(folder: Path) -> Path:

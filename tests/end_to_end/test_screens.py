@@ -9,9 +9,6 @@ from pathlib import Path
 
 import pytest
 
-from pipeline import build
-from tests.end_to_end.builds import ROOT
-
 pytestmark = pytest.mark.slow
 PHONE = 390
 WIDTHS = (PHONE, 1440)
@@ -46,23 +43,15 @@ def _chromium(in_ci: bool) -> str:
     return found
 
 
-@pytest.fixture(scope="module", name="day")
-def _day(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    out = tmp_path_factory.mktemp("out")
-    request = build.Request(ROOT / "inputs_demo", out, formats=("html",), workers=2)
-    (built,) = build.build(request, lambda *_: None)
-    return built.folder
-
-
 @pytest.mark.parametrize("width", WIDTHS)
 @pytest.mark.parametrize(
     "page", ["athletes/S01.html", "squad.html", "testing_day.html", "index.html"]
 )
 def test_a_page_is_no_wider_than_the_screen(
-    chromium: str, day: Path, tmp_path: Path, page: str, width: int
+    chromium: str, demo_day: Path, tmp_path: Path, page: str, width: int
 ) -> None:
     frame = tmp_path / "frame.html"
-    frame.write_text(MEASURE.format(page=(day / page).as_uri(), width=width))
+    frame.write_text(MEASURE.format(page=(demo_day / page).as_uri(), width=width))
     command = [
         chromium, "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run",
         "--disable-background-networking", "--disable-component-update", "--disable-sync",
