@@ -97,6 +97,11 @@ def _count(number: int) -> Cell:
     return Cell(str(number), float(number), typed=True)
 
 
+def _attempt(number: int) -> Cell:
+    """A label, and no quantity of its own."""
+    return Cell(str(number), typed=True)
+
+
 @dataclass
 class _Maker:
     rng: random.Random
@@ -115,7 +120,7 @@ class _Maker:
                 time = best + 0.03 * attempt
                 yield [
                     *_words("track", who, "60 m"),
-                    _count(attempt),
+                    _attempt(attempt),
                     _number(self.rng.uniform(-1.5, 1.5), "mps", 1),
                     *(_number(time * share, unit, decimals) for share in (0.268, 0.565, 1)),
                 ]
@@ -129,7 +134,7 @@ class _Maker:
                 time = flight + 0.004 * attempt
                 yield [
                     *_words("gym", who, self.rng.choice(("cmj", "countermovement jump"))),
-                    _count(attempt),
+                    _attempt(attempt),
                     Cell("hips"),
                     _number(time, unit, decimals),
                 ]
@@ -140,7 +145,7 @@ class _Maker:
             for attempt in (1, 2):
                 yield [
                     Cell(who),
-                    _count(attempt),
+                    _attempt(attempt),
                     Cell("40", typed=True),
                     _number(self.rng.uniform(0.170, 0.230), "s", 3),
                     _number(self.rng.uniform(0.430, 0.490), "s", 3),
