@@ -11,7 +11,7 @@ from typing import Any, Self
 import click
 from tqdm import tqdm
 
-from pipeline import __version__, build, computing
+from pipeline import __version__, build, computing, errors
 from pipeline.errors import CannotStartError, Severity
 from pipeline.measures import registry
 from pipeline.publish.notebook import FORMATS, KERNEL, WORKER
@@ -192,4 +192,13 @@ def measures() -> int:
             tests = f" for {', '.join(error.tests)}" if error.tests else ""
             click.echo(f"  typical error{tests}: {error.value:g} {error.unit}, grade {error.grade}"
                        f" ({error.basis})")  # fmt: skip
+    return DONE
+
+
+@main.command()
+def findings() -> int:
+    """List every finding there can be: code, severity, what it says and what to do."""
+    for code, kind in errors.catalogue():
+        click.echo(f"{code} ({kind.severity}): {kind.text}")
+        click.echo(f"  {kind.fix}")
     return DONE

@@ -6,8 +6,9 @@ sentence and what to do about it; nothing else in the project words a finding.
 
 from __future__ import annotations
 
+from collections import defaultdict
 from collections.abc import Iterable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from urllib.parse import unquote
 
@@ -27,11 +28,22 @@ class Severity(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Kind:
-    """One kind of finding: how bad it is, its sentence, and the mend in plain words."""
+    """One kind of finding: how bad it is, its sentence, and the mend in plain words.
+
+    A row with a ``no_result`` finding gives nothing, and the account counts it as set aside, be the
+    finding ever so mild. ``many`` is the sentence where a sheet has more than ``FEW`` such rows:
+    then one finding speaks for all, with their ``count`` and ``rows``.
+    """
 
     severity: Severity
     text: str
     fix: str
+    no_result: bool = False
+    many: str = ""
+
+
+FEW = 3
+"""Rows of one sheet that are still named one by one."""
 
 
 _NOTE, _WARNING, _ERROR = Severity.NOTE, Severity.WARNING, Severity.ERROR
@@ -64,6 +76,43 @@ CATALOGUE: dict[str, Kind] = {
         "The heading “{heading}” is not known here; its column was not read{guess}.",
         "Use a heading of the data guide, with the unit at its end.",
     ),
+    "heading-unit": Kind(
+        _WARNING,
+        "The heading “{heading}” does not say its unit, as “{example}” does; "
+        "its column was not read.",
+        "Put the unit at its end, or give it under [columns] in the day file.",
+    ),
+    "heading-seconds": Kind(
+        _NOTE,
+        "The heading “{heading}” does not say its unit; it was read as seconds.",
+        "Nothing to do if that is so; else put the unit at its end.",
+    ),
+    "unit-conflict": Kind(
+        _ERROR,
+        "“{heading}” is in “{one}”, but {by} says “{other}”; its column was not read.",
+        "Correct whichever is wrong.",
+    ),
+    "splits-alike": Kind(
+        _ERROR,
+        "“{heading}” and “{other}” may both be the time at {part}; neither was read.",
+        "Head times from the start t10_s, t20_s … and times between gates s0_10_s, s10_20_s …, "
+        "or say so under [columns] in the day file.",
+    ),
+    "columns-target": Kind(
+        _ERROR,
+        "[columns] says that “{heading}” is “{target}”, which is no field{guess}.",
+        "Write a heading of the data guide with its unit, a unit alone, or ignore.",
+    ),
+    "columns-unused": Kind(
+        _WARNING,
+        "[columns] names a heading “{heading}” that no sheet has{guess}.",
+        "Correct it, or take the line out.",
+    ),
+    "columns-file": Kind(
+        _WARNING,
+        "[columns.{file}] is for a file that is not read{guess}.",
+        "Name a sheet of the day without its ending, or take the table out.",
+    ),
     "heading-twice": Kind(
         _WARNING,
         "The heading “{heading}” stands twice; only its first column was read.",
@@ -88,6 +137,75 @@ CATALOGUE: dict[str, Kind] = {
         _WARNING,
         "The row has cells to the right of the last heading: “{raw}”; they were not read.",
         "Look for a comma too many in the row, or give the column a heading.",
+    ),
+    "row-title": Kind(
+        _NOTE,
+        "“{text}” stands above the headings and is no result.",
+        "Nothing to do.",
+        no_result=True,
+        many="{count} rows above the headings are no results ({rows}).",
+    ),
+    "row-groups": Kind(
+        _NOTE,
+        "“{text}” names groups of columns; it was read with the headings below it.",
+        "Nothing to do.",
+        no_result=True,
+    ),
+    "row-units": Kind(
+        _NOTE,
+        "“{text}” was read as the units of the columns.",
+        "Nothing to do.",
+        no_result=True,
+    ),
+    "row-heading": Kind(
+        _NOTE,
+        "The row says the headings again: “{text}”.",
+        "Nothing to do.",
+        no_result=True,
+        many="{count} rows say the headings again ({rows}).",
+    ),
+    "row-total": Kind(
+        _NOTE,
+        "“{text}” sums up other rows and is nobody's result.",
+        "Nothing to do; if it is an athlete's row, the roster must hold that id.",
+        no_result=True,
+        many="{count} rows sum up others and are nobody's results ({rows}).",
+    ),
+    "row-remark": Kind(
+        _NOTE,
+        "“{text}” is a note and no result.",
+        "Nothing to do; if it is an athlete's row, the roster must hold that id.",
+        no_result=True,
+        many="{count} rows hold notes and no results ({rows}).",
+    ),
+    "row-other": Kind(
+        _NOTE,
+        "“{text}” stands on a sheet of something else.",
+        "Nothing to do.",
+        no_result=True,
+        many="{count} rows stand on a sheet of something else ({rows}).",
+    ),
+    "sheet-other": Kind(
+        _WARNING,
+        "None of this sheet's headings is known here, so it was taken for notes; nothing was read.",
+        "Give its columns headings of the data guide if it holds results.",
+    ),
+    "formula-unvalued": Kind(
+        _WARNING,
+        "{count} formulas were saved without their value (first in row {first}); "
+        "they cannot be read.",
+        "Open the file in a spreadsheet and save it again, which works them out.",
+    ),
+    "cells-hidden": Kind(
+        _WARNING,
+        "{what} are hidden in the spreadsheet; they were read like the others.",
+        "Delete what should not count; hiding it is not enough.",
+    ),
+    "quote-open": Kind(
+        _WARNING,
+        "A quotation mark is opened here and never closed; from this row on quotation marks were "
+        "read as plain characters.",
+        "Close the quotation mark, or take it out.",
     ),
     # --- the battery and the day
     "battery-key": Kind(
@@ -301,7 +419,11 @@ CATALOGUE: dict[str, Kind] = {
     ),
     "row-no-mark": Kind(_NOTE, "No mark: {raw}.", "Nothing to do."),
     "row-no-value": Kind(
-        _WARNING, "The row holds no result; nothing was used from it.", "Fill it in or delete it."
+        _WARNING,
+        "The row holds no result; nothing was used from it.",
+        "Fill it in or delete it.",
+        no_result=True,
+        many="{count} rows hold no result ({rows}); nothing was used from them.",
     ),
     "repetitions-too-many": Kind(
         _ERROR,
@@ -415,6 +537,10 @@ class Place:
         return Place(self.file, self.sheet, row, column)
 
 
+_ROWS = "rows"
+"""The detail that tells a finding of many rows from one of a single row."""
+
+
 @dataclass(frozen=True, slots=True)
 class Finding:
     """One fault, where it stands and whom it concerns."""
@@ -432,8 +558,8 @@ class Finding:
     @property
     def message(self) -> str:
         """The sentence and the mend. It may name a cell's content, so it is for staff."""
-        kind = CATALOGUE[self.code]
-        sentence = kind.text.format(**dict(self.details))
+        kind, details = CATALOGUE[self.code], dict(self.details)
+        sentence = (kind.many if _ROWS in details else kind.text).format(**details)
         return f"{sentence.removesuffix('.') if sentence.endswith('?.') else sentence} {kind.fix}"
 
 
@@ -442,6 +568,47 @@ def finding(code: str, place: Place, athlete_id: str = "", **details: object) ->
     made = Finding(code, place, athlete_id, tuple((k, str(v)) for k, v in details.items()))
     made.message  # noqa: B018  # a missing detail must fail here, not on a page
     return made
+
+
+def spans(numbers: Iterable[int]) -> str:
+    """Whole numbers as one writes them: ``3, 7–9``."""
+    runs: list[list[int]] = []
+    for number in sorted(set(numbers)):
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    return ", ".join(f"{r[0]}–{r[-1]}" if len(r) > 1 else f"{r[0]}" for r in runs)
+
+
+def grouped(findings: Iterable[Finding]) -> list[Finding]:
+    """Findings with one for all rows of a sheet where more than ``FEW`` have the same to say.
+
+    Only those kinds are joined that have a sentence for many.
+    """
+    left: list[Finding] = []
+    alike: dict[tuple[str, str, str], list[Finding]] = {}
+    for one in findings:
+        if CATALOGUE[one.code].many and one.place.row is not None:
+            alike.setdefault((one.code, one.place.file, one.place.sheet), []).append(one)
+        else:
+            left.append(one)
+    for (code, file, sheet), found in alike.items():
+        rows = {one.place.row for one in found if one.place.row is not None}
+        if len(rows) <= FEW:
+            left += found
+        else:
+            left.append(finding(code, Place(file, sheet), count=len(rows), rows=spans(rows)))
+    return left
+
+
+def catalogue() -> list[tuple[str, Kind]]:
+    """Every kind of finding by its code, the worst first, each detail as an ellipsis."""
+    blank: defaultdict[str, str] = defaultdict(lambda: "…")
+    kinds = [
+        (code, replace(kind, text=kind.text.format_map(blank))) for code, kind in CATALOGUE.items()
+    ]
+    return sorted(kinds, key=lambda pair: (pair[1].severity.rank, pair[0]))
 
 
 def in_order(findings: Iterable[Finding]) -> list[Finding]:

@@ -10,7 +10,7 @@ import pandas as pd
 from pipeline import battery as batteries
 from pipeline import tables as schemas
 from pipeline.battery import Battery
-from pipeline.errors import CannotStartError, Finding, finding, in_order
+from pipeline.errors import CannotStartError, Finding, finding, grouped, in_order
 from pipeline.intake import (
     account,
     aims,
@@ -105,7 +105,7 @@ def read(season_path: Path, day_key: str | None) -> Intake:
         targets=targets,
         plan=plan,
         reference_sprints=reference.trials,
-        findings=in_order(findings + lost),
+        findings=in_order(grouped(findings + lost)),
         account=table,
     )
 

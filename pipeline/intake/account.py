@@ -1,78 +1,23 @@
 """The account: every input row is used, flagged or set aside, and their sum is checked.
 
-Rows are counted a second time here, straight from the file and by other means than the reader,
-so that a row the reader lost shows up as a difference.
+Rows are counted a second time, straight from the file and by other means than the reader
+(``second_count``), so that a row the reader lost shows up as a difference.
 """
 
 from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable
-from itertools import zip_longest
 from pathlib import Path
 
 import pandas as pd
 
 from pipeline import tables
-from pipeline.errors import Finding, Place, Severity, finding
-from pipeline.intake import readers
+from pipeline.errors import CATALOGUE, Finding, Place, Severity, finding
+from pipeline.intake.files import UnreadableError
 from pipeline.intake.readers import RowMark
+from pipeline.intake.second_count import count_rows
 from pipeline.measures.spec import USED, Trials
-
-
-def count_rows(path: Path) -> dict[str, int]:
-    """Rows below the heading that hold anything, by sheet, counted from the raw file.
-
-    Raises:
-        readers.UnreadableError: as the reader would.
-    """
-    data = path.read_bytes()
-    if path.suffix.lower() in readers.TEXT_SUFFIXES:
-        text = readers.decode(data)
-        return {"": max(_filled_records(text, readers.delimiter(text)) - 1, 0)}
-    book = readers.open_book(data, values=True)
-    uncached = readers.open_book(data)
-    counts = {
-        sheet.title: sum(
-            any(_filled(cell) for cell in (*shown, *typed))
-            for shown, typed in zip_longest(
-                sheet.iter_rows(values_only=True),
-                uncached[sheet.title].iter_rows(values_only=True),
-                fillvalue=(),
-            )
-        )
-        for sheet in book.worksheets
-    }
-    return {name: count - 1 for name, count in counts.items() if count}
-
-
-def _filled(cell: object) -> bool:
-    return cell is not None and str(cell).strip() != ""
-
-
-def _filled_records(text: str, separator: str) -> int:
-    """Count records that hold anything, character by character: quotes may hold line ends."""
-    text = text.replace("\r\n", "\n").replace("\r", "\n")
-    records, filled, quoted, fresh, at = 0, False, False, True, 0
-    while at < len(text):
-        char = text[at]
-        at += 1
-        if quoted and char == '"':
-            doubled = text[at : at + 1] == '"'  # a quote meant as such
-            filled |= doubled
-            at += doubled
-            quoted = doubled
-        elif fresh and char == '"':
-            quoted, fresh = True, False
-        elif char == "\n" and not quoted:
-            records += filled
-            filled, fresh = False, True
-        elif char == separator and not quoted:
-            fresh = True
-        else:
-            filled |= not char.isspace()
-            fresh = False
-    return records + filled
 
 
 def account(
@@ -80,17 +25,18 @@ def account(
 ) -> tuple[pd.DataFrame, list[Finding]]:
     """One line for each sheet: ``rows`` = ``used`` + ``flagged`` + ``set_aside``.
 
-    A row is *set aside* when an error kept all of it out, *flagged* when it was used but a
-    warning or an error touches it, else *used*.
+    A row is *set aside* when an error kept all of it out or when it holds no result, *flagged* when
+    it was used but a warning or an error touches it, else *used*.
 
     Returns:
         The table, with ``rows`` from the second count, and a finding wherever the two differ.
     """
     worst: dict[tuple[str, str, int], Severity] = {}
     for one in findings:
-        if one.place.row is not None and one.severity is not Severity.NOTE:
+        weight = Severity.ERROR if CATALOGUE[one.code].no_result else one.severity
+        if one.place.row is not None and weight is not Severity.NOTE:
             place = (one.place.file, one.place.sheet, one.place.row)
-            worst[place] = min(worst.get(place, one.severity), one.severity, key=lambda s: s.rank)
+            worst[place] = min(worst.get(place, weight), weight, key=lambda s: s.rank)
     alive = _rows_alive(trials)
     states: dict[tuple[str, str], Counter[str]] = {}
     for mark in rows:
@@ -101,16 +47,25 @@ def account(
             state = "set_aside"
         counts = states.setdefault((mark.file, mark.sheet), Counter())
         counts[state] += mark.row > 0
+    counts_of = {file: _counted(season / file) for file, _ in states}
     lines: list[dict[str, object]] = []
     differing: list[Finding] = []
     for (file, sheet), counts in states.items():
-        counted = count_rows(season / file).get(sheet, 0)
+        counted = counts_of[file].get(sheet, 0)
         read = sum(counts.values())
         if counted != read:
             differing.append(finding("rows-lost", Place(file, sheet), counted=counted, read=read))
         lines.append({"file": file, "sheet": sheet, "rows": counted, **_states(counts)})
     columns = list(tables.SCHEMAS["account"].columns)
     return tables.shape("account", pd.DataFrame(lines, columns=columns)), differing
+
+
+def _counted(path: Path) -> dict[str, int]:
+    """The second count; nothing for a file that has become unreadable since it was read."""
+    try:
+        return count_rows(path)
+    except UnreadableError:
+        return {}
 
 
 def _states(counts: Counter[str]) -> dict[str, int]:

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from pipeline.battery import Battery, nearest
 from pipeline.errors import Finding, finding
 from pipeline.intake.amounts import number
+from pipeline.intake.columns import PLAN, TARGETS
 from pipeline.intake.folder import Season
 from pipeline.intake.readers import RowMark
 from pipeline.intake.roster import Roster
@@ -45,8 +46,7 @@ def read_targets(
     path, twice = the_one(season, "targets")
     if path is None:
         return [], [], []
-    columns = ("athlete_id", "test", "measure", "target", "by")
-    sheet = SideSheet(season, path, columns, columns[:4])
+    sheet = SideSheet(season, path, TARGETS)
     aims = []
     for line, athlete_id in sheet.of_athletes(roster):
         raw = {name: line.cells.get(name, "") for name in ("test", "measure", "target", "by")}
@@ -79,11 +79,10 @@ def read_plan(
     path, twice = the_one(season, "plan")
     if path is None:
         return [], [], []
-    columns = ("athlete_id", "from", "sprint_phase", "emphasis", "note")
-    sheet = SideSheet(season, path, columns, columns[:2])
+    sheet = SideSheet(season, path, PLAN)
     choices = []
     for line, athlete_id in sheet.of_athletes(roster):
-        raw = {name: line.cells.get(name, "") for name in columns[1:]}
+        raw = {name: line.cells.get(name, "") for name in PLAN.fields}
         phase, emphasis = (
             battery.phase_named(raw["sprint_phase"]),
             battery.emphasis_named(raw["emphasis"]),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
+from pipeline.intake.words import UNITS
 from pipeline.units import HEADING_UNITS, Unit, in_one
 
 _NUMBER = re.compile(
@@ -53,26 +54,12 @@ class Amount:
     unit: Unit | None
 
 
-_WORDS: dict[str, tuple[str, ...]] = {
-    "s": ("s", "sec", "secs", "second", "seconds"),
-    "ms": ("ms", "msec", "millisecond", "milliseconds"),
-    "m": ("m", "metre", "metres", "meter", "meters"),
-    "cm": ("cm", "centimetre", "centimetres", "centimeter", "centimeters"),
-    "mm": ("mm", "millimetre", "millimetres", "millimeter", "millimeters"),
-    "in": ("in", "inch", "inches", '"', "\u201d", "\u2033", "''", "\u2019\u2019", "\u2032\u2032"),
-    "ft": ("ft", "foot", "feet", "'", "\u2019", "\u2032"),
-    "yd": ("yd", "yds", "yard", "yards"),
-    "kg": ("kg", "kgs", "kilogram", "kilograms"),
-    "lb": ("lb", "lbs", "pound", "pounds"),
-    "st": ("st", "stone", "stones"),
-    "mps": ("m/s", "mps"),
-    "kmh": ("km/h", "kmh", "kph"),
-    "hpa": ("hpa",),
-    "c": ("\u00b0c",),
+_UNIT_OF = {
+    word: HEADING_UNITS[ending]
+    for ending, words in UNITS.items()
+    for word in words
+    if not HEADING_UNITS[ending].larger
 }
-"""How people write each unit behind a number, by the ending of a heading."""
-
-_UNIT_OF = {word: HEADING_UNITS[ending] for ending, words in _WORDS.items() for word in words}
 _PAIRS = tuple((ending, unit) for ending, unit in HEADING_UNITS.items() if unit.larger)
 _WITH_UNIT = re.compile(
     r"(?P<number>[\d.,+\- \u00a0\u202f]*\d)\s*(?P<word>[^\d\s.,+-][^\d]*?)\.?\Z"
@@ -81,7 +68,7 @@ _HYPHENED = re.compile(r"(?P<larger>\d{1,3})-(?P<smaller>\d{1,2}(?:[.,]\d+)?)\Z"
 
 
 def _either(ending: str) -> str:
-    words = sorted(_WORDS[ending], key=len, reverse=True)
+    words = sorted(UNITS[ending], key=len, reverse=True)
     return "|".join(re.escape(word) for word in words)
 
 

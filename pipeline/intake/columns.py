@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from pipeline.battery import nearest
 from pipeline.errors import Finding, Place, finding
-from pipeline.intake import folder
-from pipeline.intake.readers import RawRow, RawSheet
+from pipeline.intake import folder, headings
+from pipeline.intake.frames import RawRow
+from pipeline.intake.headings import NOTHING, Own, Unread
+from pipeline.intake.kinds import CONDITION, LABEL, QUANTITY, Column, Field, SheetKind, of_text
+from pipeline.intake.readers import RawSheet
 from pipeline.measures.spec import COUNTED, EACH
-from pipeline.units import HEADING_UNITS, Unit
 
-QUANTITY, CONDITION, LABEL = "quantity", "condition", "label"
 WORDS: dict[str, tuple[str, ...]] = {
     **folder.WORDS,
     "load_is": ("total", EACH),
@@ -22,49 +21,8 @@ WORDS: dict[str, tuple[str, ...]] = {
 }
 """Conditions with a fixed set of words, those of the day and those of a set."""
 
-SEGMENT = "segment_time"
 BODY = "body"
 """The test that body.csv holds; it is in no battery."""
-
-
-@dataclass(frozen=True, slots=True)
-class Field:
-    """What a column may hold. ``dimension`` is empty for text."""
-
-    name: str
-    role: str
-    dimension: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class SheetKind:
-    """One kind of sheet: the column that names the test, and its fields.
-
-    ``fixed_test`` stands where no column names it; ``part_of`` names the labels that make a
-    value's part; a sheet that is not ``timed`` looks at runs another sheet holds, so its rows are
-    no attempts at the test.
-    """
-
-    name: str
-    test_column: str
-    kinds: tuple[str, ...]
-    fields: Mapping[str, Field]
-    required: tuple[str, ...]
-    splits: bool = False
-    fixed_test: str = ""
-    part_of: tuple[str, ...] = ()
-    timed: bool = True
-
-
-@dataclass(frozen=True, slots=True)
-class Column:
-    """A recognised column of a real sheet."""
-
-    index: int
-    heading: str
-    field: Field
-    unit: Unit | None = None
-    part: str = ""
 
 
 def _fields(role: str, **dimensions: str) -> dict[str, Field]:
@@ -221,58 +179,48 @@ REFERENCE = replace(
 )
 """Sprints of people who are not on the roster, which stand beside the days and have no session."""
 
-_SEGMENT = re.compile(r"s(\d+(?:\.\d+)?)_(\d+(?:\.\d+)?)$")
-_CUMULATIVE = re.compile(r"t(\d+(?:\.\d+)?)$")
-_BRACKETS = re.compile(r"\s*[\[(]\s*(\w+)\s*[\])]$")
-_UNIT_ENDING = re.compile(rf"_({'|'.join(HEADING_UNITS)})$")
+ROSTER = of_text(
+    "roster",
+    (
+        "athlete_id", "name", "surname", "first_name", "sex", "birth_date", "groups", "event",
+        "joined", "left", "share",
+    ),
+    ("athlete_id",),
+)  # fmt: skip
+STATUS = of_text(
+    "status",
+    ("athlete_id", "test", "status", "reason", "session", "date"),
+    ("athlete_id", "status"),
+)
+TARGETS = of_text(
+    "targets",
+    ("athlete_id", "test", "measure", "target", "by"),
+    ("athlete_id", "test", "measure", "target"),
+)
+PLAN = of_text(
+    "plan",
+    ("athlete_id", "from", "sprint_phase", "emphasis", "note"),
+    ("athlete_id", "from"),
+)
 
 
-def plain(heading: str) -> str:
-    """A heading with case, blanks and joining marks evened out; ``time [ms]`` is ``time_ms``."""
-    heading = _BRACKETS.sub(r"_\1", heading.replace("\u00a0", " ").strip())
-    return re.sub(r"[\s\-]+", "_", heading.replace("\u00a0", " ").strip()).casefold()
-
-
-def by_heading(headings: list[str], row: RawRow) -> dict[str, str]:
-    """A row's cells by heading; of a heading that stands twice the first counts."""
-    cells: dict[str, str] = {}
-    for heading, cell in zip(headings, row.cells, strict=False):
-        cells.setdefault(heading, cell.strip())
-    return cells
-
-
-def heading_faults(
-    place: Place, sheet: RawSheet, known: tuple[str, ...], required: tuple[str, ...]
-) -> list[Finding]:
-    """What is wrong with the headings of a sheet that has fixed ones."""
-    names = [plain(heading) for heading in sheet.headings]
-    faults = []
-    for index, (name, heading) in enumerate(zip(names, sheet.headings, strict=True)):
-        at = place.at(column=heading)
-        if name and name not in known:
-            guess = nearest(name, known)
-            faults.append(finding("heading-unknown", at, heading=heading, guess=guess))
-        elif name and name in names[:index]:
-            faults.append(finding("heading-twice", at, heading=heading))
-    missing = (name for name in required if name not in names)
-    return faults + [finding("heading-missing", place.at(column=n), heading=n) for n in missing]
-
-
-def metres(at: float) -> str:
-    """The part of a split, ``"10 m"``."""
-    return f"{at:g} m"
+def by_field(names: list[str], row: RawRow) -> dict[str, str]:
+    """A row's cells by field, for the ``named`` columns of a sheet of text."""
+    pairs = zip(names, row.cells, strict=False)
+    return {name: cell.strip() for name, cell in pairs if name}
 
 
 def recognise(
-    sheet: RawSheet, kind: SheetKind, place: Place
+    sheet: RawSheet, kind: SheetKind, place: Place, own: Own = NOTHING
 ) -> tuple[dict[tuple[str, str], Column], list[Finding]]:
     """The columns of a sheet by field name and part, and what was wrong with its headings.
 
-    A sheet that lacks a required column gives an ``heading-missing`` finding; the caller then
-    sets every row aside.
+    ``own`` is what the day file says of this sheet's headings. A sheet that lacks a required
+    column gives an ``heading-missing`` finding; the caller then sets every row aside.
     """
     columns: dict[tuple[str, str], Column] = {}
     findings: list[Finding] = []
+    unclear: set[tuple[str, str]] = set()
     for index, heading in enumerate(sheet.headings):
         if not heading.strip():
             filled = (r for r in sheet.rows if index < len(r.cells) and r.cells[index].strip())
@@ -281,22 +229,26 @@ def recognise(
                 blank = place.at(first.number)
                 findings.append(finding("heading-blank", blank, number=index + 1))
             continue
-        column = _column(index, heading, kind)
-        if column is None:
-            findings.append(
-                finding(
-                    "heading-unknown",
-                    place.at(column=heading),
-                    heading=heading,
-                    guess=nearest(plain(heading), _spelled(kind)),
-                )
-            )
+        at = place.at(column=heading)
+        unit = sheet.units[index] if index < len(sheet.units) else ""
+        found = headings.look(heading, kind, unit, own)
+        if isinstance(found, Unread):
+            if found.code:
+                findings.append(finding(found.code, at, **found.details))
             continue
+        if found.assumed:
+            findings.append(finding("heading-seconds", at, heading=heading))
+        column = Column(index, heading, found.field, found.unit, found.part)
         key = (column.field.name, column.part)
-        if key in columns:
-            findings.append(finding("heading-twice", place.at(column=heading), heading=heading))
-            continue
-        columns[key] = column
+        if key not in columns:
+            columns[key] = column
+        elif headings.alike(columns[key], column):
+            unclear.add(key)
+            details = {"heading": heading, "other": columns[key].heading, "part": found.part}
+            findings.append(finding("splits-alike", at, **details))
+        else:
+            findings.append(finding("heading-twice", at, heading=heading))
+    columns = headings.from_the_line({k: c for k, c in columns.items() if k not in unclear})
     findings.extend(
         finding("heading-missing", place.at(column=name), heading=name)
         for name in kind.required
@@ -305,34 +257,14 @@ def recognise(
     return columns, findings
 
 
-def _column(index: int, heading: str, kind: SheetKind) -> Column | None:
-    name = plain(heading)
-    field = kind.fields.get(name)
-    if field is not None and field.dimension in ("", "count"):
-        return Column(index, heading, field)
-    ending = _UNIT_ENDING.search(name)
-    if ending is None:
-        return None
-    base, unit = name[: ending.start()], HEADING_UNITS[ending.group(1)]
-    part = ""
-    split = _CUMULATIVE.match(base) if kind.splits else None
-    segment = _SEGMENT.match(base) if kind.splits else None
-    if segment:
-        field = Field(SEGMENT, QUANTITY, "time")
-        part = f"{float(segment.group(1)):g}-{metres(float(segment.group(2)))}"
-    elif split:
-        field, part = Field("cumulative_time", QUANTITY, "time"), metres(float(split.group(1)))
-    else:
-        field = kind.fields.get(base)
-    if field is None or field.dimension != unit.dimension:
-        return None
-    return Column(index, heading, field, unit, part)
+def knows(sheet: RawSheet, kind: SheetKind) -> bool:
+    """Whether any heading of a sheet means something in this kind of sheet."""
+    return any(headings.meaning(one, kind) for one in sheet.headings if one.strip())
 
 
-def _spelled(kind: SheetKind) -> list[str]:
-    """Headings of a kind of sheet as one would write them."""
-    preferred = {"time": "s", "length": "m", "mass": "kg", "speed": "mps"}
-    return [
-        f"{field.name}_{preferred[field.dimension]}" if field.dimension in preferred else field.name
-        for field in kind.fields.values()
-    ]
+def named(columns: Mapping[tuple[str, str], Column], width: int) -> list[str]:
+    """The field of each of a sheet's columns, in their order; blank where none was recognised."""
+    names = [""] * width
+    for (name, _), column in columns.items():
+        names[column.index] = name
+    return names

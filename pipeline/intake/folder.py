@@ -5,13 +5,13 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
 from pipeline.battery import TIMINGS, nearest, read_toml
 from pipeline.errors import CannotStartError, Finding, Place, finding
-from pipeline.intake import readers
+from pipeline.intake import files
 
 WORDS: dict[str, tuple[str, ...]] = {
     "timing": TIMINGS,
@@ -27,6 +27,8 @@ RESOLUTION = "resolution_ms"
 """The step of the clock that takes contacts and flights, as of a mat."""
 CONDITIONS = (*WORDS, *TEXTS, "indoor", *NUMBERS, RESOLUTION)
 """Everything a day or a session may state once for all its rows."""
+COLUMNS = "columns"
+"""The table of a day file that says what headings mean."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,11 +51,17 @@ class Day:
     repeat_of: dt.date | None
     sessions: Mapping[str, Session]
     default: Session
+    columns: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
+    """What ``[columns]`` says, by the file's name without its ending (blank: of any file)."""
 
     @property
     def key(self) -> str:
         """The day's name in every table: its ISO date."""
         return self.date.isoformat()
+
+    def own(self, stem: str) -> dict[str, str]:
+        """What ``[columns]`` says of one file's headings: heading → field, unit or ignore."""
+        return {**self.columns.get("", {}), **self.columns.get(stem, {})}
 
     def session(self, name: str) -> Session | None:
         """The named session; for a blank name the only one there is, else the day itself."""
@@ -114,13 +122,13 @@ def roster_file(season: Path) -> Path:
     Raises:
         CannotStartError: there is none, or more than one.
     """
-    files = readers.named(season, "roster")
-    if not files:
+    found = files.named(season, "roster")
+    if not found:
         raise CannotStartError(f"The season folder {season.name!r} has no roster.csv.")
-    if len(files) > 1:
-        told = " and ".join(path.name for path in files)
+    if len(found) > 1:
+        told = " and ".join(path.name for path in found)
         raise CannotStartError(f"There is more than one roster: {told}; keep one.")
-    return files[0]
+    return found[0]
 
 
 def _read_day(season: Path, day_file: Path) -> tuple[Day, list[Finding]]:
@@ -133,13 +141,14 @@ def _read_day(season: Path, day_file: Path) -> tuple[Day, list[Finding]]:
     reader = _DayReader(shown)
     term = reader.text("term", settings.pop("term", ""))
     repeat_of = reader.date("repeat_of", settings.pop("repeat_of", None))
+    columns = reader.columns(settings.pop(COLUMNS, {}))
     raw_sessions = settings.pop("session", {})
     default = reader.session("", date, settings, {})
     sessions = {
         name: reader.session(name, date, table, default.conditions)
         for name, table in reader.tables("session", raw_sessions).items()
     }
-    return Day(folder, date, term, repeat_of, sessions, default), reader.findings
+    return Day(folder, date, term, repeat_of, sessions, default, columns), reader.findings
 
 
 class _DayReader:
@@ -162,6 +171,20 @@ class _DayReader:
             if not isinstance(table, dict):
                 self._refuse(f"{key}.{name}", f"it must be a table, like [{key}.{name}]")
         return {name: table for name, table in value.items() if isinstance(table, dict)}
+
+    def columns(self, value: object) -> dict[str, dict[str, str]]:
+        """What is said of headings, of any file under a blank name."""
+        own: dict[str, dict[str, str]] = {"": {}}
+        if not isinstance(value, dict):
+            self._refuse(COLUMNS, 'it must be a table of lines like "Flugzeit" = "flight_time_ms"')
+            return own
+        for name, said in value.items():
+            if isinstance(said, dict):
+                texts = {k: self.text(f"{COLUMNS}.{name}.{k}", v) for k, v in said.items()}
+                own[name.casefold()] = {k: text for k, text in texts.items() if text}
+            elif text := self.text(f"{COLUMNS}.{name}", said):
+                own[""][name] = text
+        return own
 
     def text(self, key: str, value: object) -> str:
         if isinstance(value, str):
@@ -193,7 +216,7 @@ class _DayReader:
                 if text:
                     conditions[key] = (text, Place(self._shown, sheet, column=key).source)
             else:
-                own = ("date",) if sheet else ("date", "term", "repeat_of", "session")
+                own = ("date",) if sheet else ("date", "term", "repeat_of", "session", COLUMNS)
                 guess = nearest(key, [*CONDITIONS, *own])
                 place = Place(self._shown, sheet, column=key)
                 self.findings.append(finding("day-key", place, key=shown_key, guess=guess))

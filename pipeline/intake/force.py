@@ -13,8 +13,9 @@ from pathlib import Path
 
 import numpy as np
 
-from pipeline.intake import readers
-from pipeline.intake.columns import TRACES, plain
+from pipeline.intake import files, texts
+from pipeline.intake.columns import TRACES
+from pipeline.intake.words import plain
 from pipeline.measures import force_traces
 from pipeline.measures.force_traces import JUMP, SQUAT_JUMP, RefusedError, Samples, Trace
 from pipeline.units import CM_PER_M, STANDARD_GRAVITY
@@ -76,14 +77,14 @@ class Plates:
 
     def unlisted(self) -> list[Path]:
         """Trace files no row has named, in the order of their names."""
-        files = (p for p in self._folder.iterdir() if p.suffix.lower() in SUFFIXES)
+        found = (p for p in self._folder.iterdir() if p.suffix.lower() in SUFFIXES)
         return sorted(
             (
                 p
-                for p in files
+                for p in found
                 if p.name not in self.named
                 and p.stem.casefold() != TRACES.name
-                and not p.name.startswith((".", "~$"))
+                and not files.is_litter(p)
             ),
             key=lambda p: p.name,
         )
@@ -190,10 +191,10 @@ def _text(folder: Path, name: str) -> str:
     if not path.is_file() or path.is_symlink():
         raise _no_file(name, "there is no such file in the folder force/")
     try:
-        if path.stat().st_size > readers.LARGEST_FILE:
-            raise _no_file(name, f"it is larger than {readers.LARGEST_FILE // 2**20} MB")
-        return readers.decode(path.read_bytes())
-    except (OSError, UnicodeDecodeError) as error:
+        return texts.decode(files.contents(path))
+    except files.UnreadableError as error:
+        raise _no_file(name, str(error)) from error
+    except UnicodeDecodeError as error:
         raise _no_file(name, "it cannot be opened") from error
 
 

@@ -1,30 +1,20 @@
-"""From a file on disk to cells of text. Knows spreadsheets and commas, nothing of sport."""
+"""From a file on disk to sheets of headings and rows. Knows spreadsheets, nothing of sport."""
 
 from __future__ import annotations
 
-import csv
-import datetime as dt
-import io
-import warnings
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
 from pathlib import Path
 
-import openpyxl
-from openpyxl.workbook import Workbook
-from python_calamine import CalamineError, CalamineWorkbook
+from pipeline.errors import Finding, Place, finding, spans
+from pipeline.intake import books, files, frames, phrases, texts
+from pipeline.intake.books import BookGrid
+from pipeline.intake.frames import Aside, RawRow
+from pipeline.intake.unseen import Unseen
 
-TEXT_SUFFIXES = (".csv", ".tsv")
-BOOK_SUFFIXES = (".xlsx",)
-SUFFIXES = (*TEXT_SUFFIXES, *BOOK_SUFFIXES)
-LARGEST_FILE = 32 * 1024 * 1024
-
-
-class UnreadableError(Exception):
-    """The file could not be read; the text completes “could not be read: …”."""
-
-
-_NO_BOOK = "it is no workbook, or it is damaged"
+_MAY_BE_RESULTS = (Aside.TOTAL, Aside.REMARK)
+"""Asides told by their words alone, which may be somebody's id or name."""
+_LONGEST_SHOWN = 80
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,141 +27,109 @@ class RowMark:
 
     @classmethod
     def of(cls, file: str, sheet: RawSheet) -> list[RowMark]:
-        """The marks of a whole sheet."""
-        return [cls(file, sheet.name, n) for n in (0, *(row.number for row in sheet.rows))]
-
-
-@dataclass(frozen=True, slots=True)
-class RawRow:
-    """One row that holds anything: its number as a spreadsheet shows it, and its cells."""
-
-    number: int
-    cells: tuple[str, ...]
+        """The marks of a whole sheet, its rows that are no results among them."""
+        aside = (row.number for row, _ in sheet.asides)
+        return [cls(file, sheet.name, n) for n in (0, *(r.number for r in sheet.rows), *aside)]
 
 
 @dataclass(frozen=True, slots=True)
 class RawSheet:
-    """Headings and rows of one sheet; ``name`` is empty for a text file."""
+    """One sheet: its headings, its rows, and those of its rows that are no results.
+
+    ``name`` is empty for a text file. A *row* of the account is any row of the sheet that holds
+    anything, but for the one that names the columns: titles, units, totals and notes are rows too,
+    and stand in ``asides`` with the reason. ``units`` has a text for each heading, empty where no
+    row of units names one. ``remarks`` holds what else was seen: (code, row, details).
+    """
 
     name: str
     headings: tuple[str, ...]
     rows: tuple[RawRow, ...]
+    units: tuple[str, ...] = ()
+    asides: tuple[tuple[RawRow, Aside], ...] = ()
+    remarks: tuple[tuple[str, int | None, tuple[tuple[str, str], ...]], ...] = ()
+
+    def settled(self, is_result: Callable[[RawRow], bool]) -> RawSheet:
+        """The sheet with those rows back among its rows that only looked like totals or notes.
+
+        Args:
+            is_result: whether such a row is one after all, as when it begins with an id of the
+                roster.
+        """
+        back = {row.number for row, why in self.asides if why in _MAY_BE_RESULTS and is_result(row)}
+        asides = tuple((row, why) for row, why in self.asides if row.number not in back)
+        rows = (*self.rows, *(row for row, _ in self.asides if row.number in back))
+        rows = tuple(sorted(rows, key=lambda row: row.number))
+        return replace(self, rows=rows, asides=asides)
+
+    def findings(self, place: Place) -> list[Finding]:
+        """What is to be said of the sheet itself and of its rows that are no results."""
+        said = [
+            finding(code, place.at(row), **dict(details)) for code, row, details in self.remarks
+        ]
+        rows = [finding(why, place.at(row.number), text=_shown(row)) for row, why in self.asides]
+        return said + rows
+
+    def passed_over(self, place: Place) -> list[Finding]:
+        """What is said of a sheet of something else: none of its rows is a result."""
+        rows = (*self.rows, *(row for row, _ in self.asides))
+        said = [finding("row-other", place.at(row.number), text=_shown(row)) for row in rows]
+        return [finding("sheet-other", place), *said]
 
 
-def named(folder: Path, stem: str) -> list[Path]:
-    """The readable files of a folder with this name, whatever their ending."""
-    found = (p for p in folder.iterdir() if p.stem.casefold() == stem and p.is_file())
-    return sorted(p for p in found if p.suffix.lower() in SUFFIXES)
+def has_words(row: RawRow) -> bool:
+    """Whether a row that begins like a total says more than numbers, as people's rows do."""
+    return not all(map(phrases.is_computed, row.texts[1:]))
+
+
+def _shown(row: RawRow) -> str:
+    text = " ".join(row.texts)
+    return text if len(text) <= _LONGEST_SHOWN else f"{text[:_LONGEST_SHOWN]}…"
 
 
 def read(path: Path) -> list[RawSheet]:
     """Every sheet of a file that holds anything.
 
     Raises:
-        UnreadableError: too large, not text, or no workbook.
+        files.UnreadableError: no plain file, damaged, locked, or over a limit.
     """
-    try:
-        if not path.is_file():  # a pipe would be waited at for ever
-            raise UnreadableError("it is no file")
-        if path.stat().st_size > LARGEST_FILE:
-            raise UnreadableError(f"it is larger than {LARGEST_FILE // 2**20} MB")
-        data = path.read_bytes()
-    except OSError as error:
-        raise UnreadableError(error.strerror or "it cannot be opened") from error
-    grids = [("", _text_grid(data))] if path.suffix.lower() in TEXT_SUFFIXES else _book_grids(data)
-    sheets = [_sheet(name, grid) for name, grid in grids]
-    return [sheet for sheet in sheets if sheet is not None]
+    data = files.contents(path)
+    if path.suffix.lower() in files.TEXT_SUFFIXES:
+        grid = texts.grid(data)
+        found = _sheet(BookGrid("", grid.rows, Unseen()), grid.open_quote)
+    else:
+        return [sheet for one in books.grids(data) if (sheet := _sheet(one)) is not None]
+    return [found] if found else []
 
 
-def _sheet(name: str, grid: list[list[str]]) -> RawSheet | None:
-    """Headings are the first row that holds anything."""
-    filled = [
-        RawRow(number, tuple(cells))
-        for number, cells in enumerate(grid, start=1)
-        if any(cell.strip() for cell in cells)
-    ]
-    if not filled:
+def _sheet(grid: BookGrid, open_quote: int | None = None) -> RawSheet | None:
+    frame = frames.frame(grid.rows, grid.merged)
+    if frame is None:
         return None
-    return RawSheet(name, filled[0].cells, tuple(filled[1:]))
+    remarks = list(_remarks(grid, {row.number for row in frame.rows}))
+    if open_quote is not None:
+        remarks.append(("quote-open", open_quote, ()))
+    return RawSheet(
+        grid.name, frame.headings, frame.rows, frame.units, frame.asides, tuple(remarks)
+    )
 
 
-def decode(data: bytes) -> str:
-    """Text of a file: UTF-8 with or without mark, UTF-16 with mark, else Windows-1252."""
-    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return data.decode("utf-16")
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        return data.decode("cp1252", errors="replace")
-
-
-def delimiter(text: str) -> str:
-    """The separator of a text file: whichever of , ; tab stands most often in its first line."""
-    first = next((line for line in text.splitlines() if line.strip()), "")
-    return max(",;\t", key=first.count)
-
-
-def _text_grid(data: bytes) -> list[list[str]]:
-    try:
-        text = decode(data).replace("\r\n", "\n").replace("\r", "\n")
-        return list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter(text)))
-    except (csv.Error, UnicodeDecodeError) as error:
-        raise UnreadableError(str(error)) from error
-
-
-def _book_grids(data: bytes) -> list[tuple[str, list[list[str]]]]:
-    try:
-        book = CalamineWorkbook.from_filelike(io.BytesIO(data))
-        grids = {
-            name: [
-                [_cell_text(cell) for cell in row]
-                for row in book.get_sheet_by_name(name).to_python(skip_empty_area=False)
-            ]
-            for name in book.sheet_names
-        }
-    except (CalamineError, ValueError) as error:
-        raise UnreadableError(_NO_BOOK) from error
-    for name, number, place, text in _unseen(data):
-        grid = grids.setdefault(name, [])
-        grid.extend([] for _ in range(number - len(grid)))
-        row = grid[number - 1]
-        row.extend("" for _ in range(place - len(row)))
-        row[place - 1] = row[place - 1] or text
-    return list(grids.items())
-
-
-def _unseen(data: bytes) -> Iterator[tuple[str, int, int, str]]:
-    """What the first reader shows as blank: formulas saved without their value, error cells.
-
-    Given as (sheet, row, column, text), so that such a cell is unreadable and not empty.
-    """
-    for sheet in open_book(data).worksheets:
-        for row in sheet.iter_rows():
-            for cell in row:
-                if cell.data_type in ("f", "e") and cell.row and cell.column:
-                    yield sheet.title, cell.row, cell.column, str(cell.value)
-
-
-def open_book(data: bytes, *, values: bool = False) -> Workbook:
-    """A workbook by the second reader, with formulas or with their saved values.
-
-    Raises:
-        UnreadableError: it is none.
-    """
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # on extensions of a spreadsheet that hold no value
-            return openpyxl.load_workbook(io.BytesIO(data), data_only=values)
-    except Exception as error:  # openpyxl raises a dozen kinds for a damaged file
-        raise UnreadableError(_NO_BOOK) from error
-
-
-def _cell_text(cell: object) -> str:
-    """A workbook cell as one would type it."""
-    if isinstance(cell, bool):
-        return "yes" if cell else "no"
-    if isinstance(cell, float):
-        return f"{cell:.15g}"
-    if isinstance(cell, dt.datetime) and cell.time() == dt.time():
-        return cell.date().isoformat()
-    return str(cell)
+def _remarks(
+    grid: BookGrid, rows: set[int]
+) -> Iterator[tuple[str, int | None, tuple[tuple[str, str], ...]]]:
+    """What a workbook's cells do not show."""
+    unseen = grid.unseen
+    if unseen.unvalued:
+        first = str(min(row for row, _ in unseen.unvalued))
+        count = str(len(unseen.unvalued))
+        yield "formula-unvalued", None, (("count", count), ("first", first))
+    width = max(map(len, grid.rows), default=0)
+    hidden = {
+        "rows": spans(n for n in unseen.hidden_rows if n in rows),
+        "columns": spans(n for n in unseen.hidden_columns if n <= width),
+    }
+    for what, which in hidden.items():
+        if which:
+            yield "cells-hidden", None, (("what", f"{what.capitalize()} {which}"),)
+    if grid.hidden:
+        yield "cells-hidden", None, (("what", "All cells of this sheet"),)

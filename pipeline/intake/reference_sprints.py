@@ -15,8 +15,8 @@ import pandas as pd
 
 from pipeline.battery import Battery
 from pipeline.errors import Finding, Place, finding
-from pipeline.intake import plausibility, readers
-from pipeline.intake.columns import REFERENCE, by_heading, plain
+from pipeline.intake import files, plausibility, readers, words
+from pipeline.intake.columns import REFERENCE, by_field, named, recognise
 from pipeline.intake.folder import Day, Season, Session
 from pipeline.intake.readers import RowMark
 from pipeline.intake.roster import NOBODY, SEXES, Athlete, Roster
@@ -69,11 +69,11 @@ def read(season: Season, squad: Roster, battery: Battery) -> ReferenceSprints:
 
 def _as_headed(one: Finding) -> Finding:
     """A finding of the reader's in the words of this sheet, which has persons for athletes."""
+    if one.code == "athlete-blank":
+        return finding("person-blank", one.place)
     if one.place.column != _ATHLETE:
         return one
     place = one.place.at(one.place.row, _PERSON)
-    if one.code == "athlete-blank":
-        return finding("person-blank", place)
     details = {name: _PERSON if text == _ATHLETE else text for name, text in one.details}
     return finding(one.code, place, one.athlete_id, **details)
 
@@ -81,29 +81,34 @@ def _as_headed(one: Finding) -> Finding:
 @dataclass(frozen=True, slots=True)
 class _Row:
     place: Place
+    headings: dict[str, str]
     person: str
     raw_sex: str
+    sex: str
 
-    @property
-    def sex(self) -> str:
-        return self.raw_sex.upper()
+    def at(self, field: str) -> Place:
+        return self.place.at(self.place.row, self.headings[field])
 
 
 def _rows(path: Path, place: Place) -> Iterator[_Row]:
     """Every row that names a person, of sheets that can be used; the reader tells of others."""
     try:
         sheets = readers.read(path)
-    except readers.UnreadableError:
+    except files.UnreadableError:
         return
-    for sheet in sheets:
-        headings = [plain(heading) for heading in sheet.headings]
-        if not {_PERSON, _SEX} <= set(headings):
+    for sheet in (one.settled(readers.has_words) for one in sheets):
+        columns, _ = recognise(sheet, REFERENCE, place)
+        headings = {name: column.heading for (name, _), column in columns.items()}
+        if not {_ATHLETE, _SEX} <= set(headings):
             continue
-        for row in sheet.rows:
-            cells = by_heading(headings, row)
-            if cells.get(_PERSON):
-                at = Place(place.file, sheet.name, row.number)
-                yield _Row(at, cells[_PERSON], cells.get(_SEX, ""))
+        names = named(columns, len(sheet.headings))
+        rows = [(row.number, by_field(names, row)) for row in sheet.rows]
+        sexes = {cells.get(_SEX, "") for _, cells in rows}
+        for number, cells in rows:
+            if cells.get(_ATHLETE):
+                at = Place(place.file, sheet.name, number)
+                raw = cells.get(_SEX, "")
+                yield _Row(at, headings, cells[_ATHLETE], raw, words.sex(raw, sexes))
 
 
 def _people(path: Path, place: Place, squad: Roster) -> tuple[dict[str, Athlete], list[Finding]]:
@@ -126,10 +131,9 @@ def _people(path: Path, place: Place, squad: Roster) -> tuple[dict[str, Athlete]
 
 def _fault(row: _Row, first: dict[str, _Row], who: str, *, listed: bool) -> Finding | None:
     """Why a row cannot be used; ``first`` holds the person's first row of each sex."""
-    at = row.place.at(row.place.row, _SEX)
+    at = row.at(_SEX)
     if listed:
-        there = row.place.at(row.place.row, _PERSON)
-        return finding("person-on-roster", there, who, raw=row.person)
+        return finding("person-on-roster", row.at(_ATHLETE), who, raw=row.person)
     if not first or (row.raw_sex and row.sex not in SEXES):
         return finding("person-sex", at, who, raw=row.raw_sex, what=" or ".join(SEXES))
     if len(first) > 1:

@@ -11,8 +11,8 @@ from functools import cached_property
 from pathlib import Path
 
 from pipeline.errors import CannotStartError, Finding, Place, finding
-from pipeline.intake import readers
-from pipeline.intake.columns import by_heading, heading_faults, plain
+from pipeline.intake import files, headings, readers, words
+from pipeline.intake.columns import ROSTER, by_field, named, recognise
 from pipeline.intake.folder import roster_file
 from pipeline.intake.readers import RawSheet, RowMark
 
@@ -84,6 +84,14 @@ class Roster:
         """The athlete a row's id means, letter case and blanks aside."""
         return self._by_case.get(text.strip().casefold())
 
+    def holds(self, text: str) -> bool:
+        """Whether a text is the id or the name of somebody on the roster, letter case aside."""
+        return self.find(text) is not None or text.strip().casefold() in self._names
+
+    @cached_property
+    def _names(self) -> frozenset[str]:
+        return frozenset(athlete.name.casefold() for athlete in self.athletes.values())
+
     @cached_property
     def _by_case(self) -> dict[str, Athlete]:
         return {key.casefold(): athlete for key, athlete in self.athletes.items()}
@@ -113,11 +121,13 @@ def read(season: Path) -> tuple[Roster, list[Finding]]:
     path = roster_file(season)
     try:
         sheets = readers.read(path)
-    except readers.UnreadableError as error:
+    except files.UnreadableError as error:
         raise CannotStartError(f"{path.name} could not be read: {error}.") from error
-    if not sheets or "athlete_id" not in map(plain, sheets[0].headings):
+    ids = (headings.meaning(heading, ROSTER) for heading in (sheets[0].headings if sheets else ()))
+    if not any(found is not None and found.field.name == "athlete_id" for found in ids):
         raise CannotStartError(f"{path.name} has no column athlete_id.")
     reader = _RosterReader()
+    sheets = [sheet.settled(readers.has_words) for sheet in sheets]
     for sheet in sheets:
         reader.sheet(Place(path.name, sheet.name), sheet)
     if not reader.athletes:
@@ -126,28 +136,29 @@ def read(season: Path) -> tuple[Roster, list[Finding]]:
     return Roster(reader.athletes, Place(path.name), tuple(marks)), reader.findings
 
 
-COLUMNS = (
-    "athlete_id", "name", "sex", "birth_date", "groups", "event", "joined", "left", "share",
-)  # fmt: skip
-
-
 class _RosterReader:
     def __init__(self) -> None:
         self._place = Place("")
+        self._headings: dict[str, str] = {}
         self._first: dict[str, int] = {}
         self.athletes: dict[str, Athlete] = {}
         self.findings: list[Finding] = []
 
     def sheet(self, place: Place, sheet: RawSheet) -> None:
         self._place = place
-        self.findings += heading_faults(place, sheet, COLUMNS, ("athlete_id",))
-        headings = [plain(h) for h in sheet.headings]
-        for row in sheet.rows:
-            self._row(row.number, by_heading(headings, row))
+        self.findings += sheet.findings(place)
+        columns, faults = recognise(sheet, ROSTER, place)
+        self.findings += faults
+        self._headings = {name: column.heading for (name, _), column in columns.items()}
+        names = named(columns, len(sheet.headings))
+        people = [(row.number, by_field(names, row)) for row in sheet.rows]
+        sexes = {cells.get("sex", "") for _, cells in people}
+        for number, cells in people:
+            self._row(number, cells, sexes)
 
-    def _row(self, number: int, cells: dict[str, str]) -> None:
+    def _row(self, number: int, cells: dict[str, str], sexes: set[str]) -> None:
         key = cells.get("athlete_id", "")
-        place = self._place.at(number, "athlete_id")
+        place = self._at(number, "athlete_id")
         why = why_no_id(key)
         if why:
             self.findings.append(finding("roster-id", place, raw=key, why=why))
@@ -157,24 +168,28 @@ class _RosterReader:
             self.findings.append(finding("roster-id-twice", place, raw=key, first=first))
             return
 
-        def word(column: str, allowed: tuple[str, ...], default: str) -> str:
-            text = cells.get(column, "")
-            if not text or text in allowed:
-                return text or default
-            self._unusual(number, column, text, " or ".join(allowed))
-            return default
-
+        sex = words.sex(cells.get("sex", ""), sexes)
+        if cells.get("sex") and not sex:
+            self._unusual(number, "sex", cells["sex"], " or ".join(SEXES))
+        share = cells.get("share", "") or SHARE[0]
+        if share not in SHARE:
+            self._unusual(number, "share", share, " or ".join(SHARE))
+            share = SHARE[0]
         self.athletes[key] = Athlete(
             key,
-            name=cells.get("name", "") or key,
-            sex=word("sex", SEXES, ""),
+            name=_whole_name(cells) or key,
+            sex=sex,
             birth_date=self._date(number, "birth_date", cells),
             groups=tuple(g.strip() for g in cells.get("groups", "").split(";") if g.strip()),
             event=cells.get("event", ""),
             joined=self._date(number, "joined", cells),
             left=self._date(number, "left", cells),
-            share=word("share", SHARE, "full"),
+            share=share,
         )
+
+    def _at(self, number: int, field: str) -> Place:
+        """The place of a cell, under the heading the file has."""
+        return self._place.at(number, self._headings.get(field, field))
 
     def _date(self, number: int, column: str, cells: dict[str, str]) -> dt.date | None:
         text = cells.get(column, "")
@@ -187,5 +202,13 @@ class _RosterReader:
             return None
 
     def _unusual(self, number: int, column: str, raw: str, what: str) -> None:
-        place = self._place.at(number, column)
+        place = self._at(number, column)
         self.findings.append(finding("roster-value", place, raw=raw, what=what))
+
+
+def _whole_name(cells: Mapping[str, str]) -> str:
+    """First name and surname as one; ``name`` may be the whole or whichever has no column."""
+    parts = [cells.get(field, "") for field in ("first_name", "name", "surname")]
+    told = {word.casefold() for word in parts[1].split()}
+    first, _, last = (part and not set(part.casefold().split()) <= told for part in parts)
+    return " ".join(part for part, kept in zip(parts, (first, parts[1], last), strict=True) if kept)

@@ -7,68 +7,65 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from pipeline.errors import Finding, Place, finding
-from pipeline.intake import readers
-from pipeline.intake.columns import by_heading, heading_faults, plain
+from pipeline.intake import files, readers
+from pipeline.intake.columns import by_field, named, recognise
 from pipeline.intake.folder import Season
+from pipeline.intake.headings import NOTHING, Own
+from pipeline.intake.kinds import SheetKind
 from pipeline.intake.readers import RowMark
 from pipeline.intake.roster import Roster
 
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One row: where it stands, and its cells by plain heading."""
+    """One row: where it stands, its cells by field, and the heading of each field."""
 
     place: Place
     cells: dict[str, str]
+    headings: dict[str, str]
 
     def at(self, column: str) -> Place:
         """The place of one of its cells."""
-        return self.place.at(self.place.row, column)
+        return self.place.at(self.place.row, self.headings.get(column, column))
 
 
 def the_one(season: Season, stem: str) -> tuple[Path | None, list[Finding]]:
     """The season's own sheet of a name, if there is one; any further one is named and not read."""
-    files = readers.named(season.path, stem)
+    found = files.named(season.path, stem)
     twice = [
-        finding("sheet-twice", season.place(path), kind=stem, other=files[0].name)
-        for path in files[1:]
+        finding("sheet-twice", season.place(path), kind=stem, other=found[0].name)
+        for path in found[1:]
     ]
-    return (files[0] if files else None), twice
+    return (found[0] if found else None), twice
 
 
 class SideSheet:
     """A small sheet with fixed headings beside the trials: its lines, rows and findings."""
 
-    def __init__(
-        self, season: Season, path: Path, columns: tuple[str, ...], required: tuple[str, ...]
-    ) -> None:
+    def __init__(self, season: Season, path: Path, kind: SheetKind, own: Own = NOTHING) -> None:
         self.rows: list[RowMark] = []
         self.findings: list[Finding] = []
         self._lines: list[Line] = []
         place = season.place(path)
         try:
             sheets = readers.read(path)
-        except readers.UnreadableError as error:
+        except files.UnreadableError as error:
             self.findings.append(finding("file-unreadable", place, why=error))
             return
         if not sheets:
             self.findings.append(finding("sheet-empty", place))
         for sheet in sheets:
-            self._read(Place(place.file, sheet.name), sheet, columns, required)
+            settled = sheet.settled(readers.has_words)
+            self._read(Place(place.file, sheet.name), settled, kind, own)
 
-    def _read(
-        self,
-        place: Place,
-        sheet: readers.RawSheet,
-        columns: tuple[str, ...],
-        required: tuple[str, ...],
-    ) -> None:
-        headings = [plain(h) for h in sheet.headings]
-        self.findings += heading_faults(place, sheet, columns, required)
+    def _read(self, place: Place, sheet: readers.RawSheet, kind: SheetKind, own: Own) -> None:
+        columns, faults = recognise(sheet, kind, place, own)
+        self.findings += sheet.findings(place) + faults
         self.rows += RowMark.of(place.file, sheet)
+        names = named(columns, len(sheet.headings))
+        headings = {name: column.heading for (name, _), column in columns.items()}
         for row in sheet.rows:
-            cells = by_heading(headings, row)
-            self._lines.append(Line(place.at(row.number), cells))
+            self._lines.append(Line(place.at(row.number), by_field(names, row), headings))
 
     def of_athletes(self, roster: Roster) -> Iterator[tuple[Line, str]]:
         """The lines that belong to somebody on the roster, with the id; the others are faults."""

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 
 from pipeline.battery import Battery
 from pipeline.errors import Finding, finding
+from pipeline.intake.columns import STATUS
 from pipeline.intake.folder import Day, Season
+from pipeline.intake.headings import Own
 from pipeline.intake.readers import RowMark
 from pipeline.intake.roster import Roster
 from pipeline.intake.side_sheet import SideSheet
@@ -33,8 +35,7 @@ def read_status(
     path = next(filter(is_status, sorted(day.folder.iterdir())), None)
     if path is None:
         return [], [], []
-    columns = ("athlete_id", "test", "status", "reason", "session", "date")
-    sheet = SideSheet(season, path, columns, ("athlete_id", "status"))
+    sheet = SideSheet(season, path, STATUS, Own(day.own(STATUS.name)))
     given = []
     for line, athlete_id in sheet.of_athletes(roster):
         raw_test, raw = line.cells.get("test", ""), line.cells.get("status", "").casefold()

@@ -15,20 +15,15 @@ import pandas as pd
 
 from pipeline.battery import Battery, TestPlan, nearest
 from pipeline.errors import Finding, Place, Severity, finding
-from pipeline.intake import amounts, columns, folder, force, loads, readers
+from pipeline.intake import amounts, columns, files, folder, force, loads, readers
 from pipeline.intake.amounts import Amount, number
-from pipeline.intake.columns import (
-    BODY,
-    CONDITION,
-    QUANTITY,
-    SHEETS,
-    TRACES,
-    Column,
-    SheetKind,
-)
+from pipeline.intake.columns import BODY, SHEETS, TRACES
 from pipeline.intake.folder import Day, Season, Session
+from pipeline.intake.frames import RawRow
+from pipeline.intake.headings import Own, metres
+from pipeline.intake.kinds import CONDITION, CUMULATIVE, QUANTITY, SEGMENT, Column, SheetKind
 from pipeline.intake.loads import Written
-from pipeline.intake.readers import RawRow, RawSheet, RowMark
+from pipeline.intake.readers import RawSheet, RowMark
 from pipeline.intake.roster import Athlete, Roster
 from pipeline.measures import registry
 from pipeline.measures.force_traces import Trace
@@ -153,7 +148,7 @@ def is_date(text: str) -> bool:
 
 def is_status(path: Path) -> bool:
     """Whether a file of a day is its status sheet."""
-    return path.stem.casefold() == "status" and path.suffix.lower() in readers.SUFFIXES
+    return path.stem.casefold() == "status" and path.suffix.lower() in files.SUFFIXES
 
 
 def clock_of(timing: str, start: str) -> str:
@@ -196,7 +191,7 @@ class _DayReader:
         """The day's sheets in the order of their names, once each."""
         taken: dict[str, Path] = {}
         for path in sorted(self._day.folder.iterdir(), key=lambda p: p.name):
-            if is_status(path) or path.name == "day.toml" or path.name.startswith((".", "~$")):
+            if is_status(path) or path.name == "day.toml" or files.is_litter(path):
                 continue
             place = self._season.place(path)
             if path.is_dir() and path.name.casefold() == force.FOLDER:
@@ -208,7 +203,7 @@ class _DayReader:
             kind = SHEETS.get(path.stem.casefold())
             if kind is None:
                 self._findings.append(finding("file-not-used", place, known=", ".join(SHEETS)))
-            elif path.suffix.lower() not in readers.SUFFIXES:
+            elif path.suffix.lower() not in files.SUFFIXES:
                 self._findings.append(finding("file-format", place, suffix=path.suffix))
             elif kind.name in taken:
                 other = taken[kind.name].name
@@ -223,7 +218,7 @@ class _DayReader:
             return
         self._plates = force.Plates(self._force_folder)
         self._masses = self._body_masses()
-        lists = readers.named(self._force_folder, TRACES.name)
+        lists = files.named(self._force_folder, TRACES.name)
         for path in lists[1:]:
             details = {"kind": TRACES.name, "other": lists[0].name}
             self._findings.append(finding("sheet-twice", self._season.place(path), **details))
@@ -236,14 +231,20 @@ class _DayReader:
         place = self._season.place(path)
         try:
             sheets = readers.read(path)
-        except readers.UnreadableError as error:
+        except files.UnreadableError as error:
             self._findings.append(finding("file-unreadable", place, why=error))
             return
         if not sheets:
             self._findings.append(finding("sheet-empty", place))
         first_of: dict[tuple[object, ...], int] = {}
-        for sheet in sheets:
-            self._sheet(Place(place.file, sheet.name), sheet, kind, first_of)
+        known = [columns.knows(sheet, kind) for sheet in sheets]
+        for sheet, is_known in zip(sheets, known, strict=True):
+            if is_known or not any(known):
+                settled = sheet.settled(lambda row: self._roster.holds(row.texts[0]))
+                self._sheet(Place(place.file, sheet.name), settled, kind, first_of)
+            else:
+                self._rows.extend(RowMark.of(place.file, sheet))
+                self._findings.extend(sheet.passed_over(Place(place.file, sheet.name)))
 
     def _sheet(
         self,
@@ -254,9 +255,10 @@ class _DayReader:
     ) -> None:
         """Read one sheet; ``first_of`` knows the file's rows so far, for copies."""
         self._rows.extend(RowMark.of(place.file, sheet))
+        self._findings.extend(sheet.findings(place))
         if not sheet.rows:
             self._findings.append(finding("sheet-empty", place))
-        found, faults = columns.recognise(sheet, kind, place)
+        found, faults = columns.recognise(sheet, kind, place, Own(self._day.own(kind.name)))
         self._findings.extend(faults)
         missing = [f for f in faults if f.severity is Severity.ERROR]
         reader = _SheetReader(place, kind, found, len(sheet.headings))
@@ -374,7 +376,7 @@ class _DayReader:
             {**v, "clock_step": _clock_step(v, row, session)}
             for v in self._quantities(row, written, athlete)
         ]
-        if not any(v["quantity"] == "cumulative_time" for v in values):
+        if not any(v["quantity"] == CUMULATIVE for v in values):
             values += _cumulative(values)
         part = ": ".join(row.text(name) for name in row.kind.part_of)
         values = [{**v, "part": v["part"] or part} for v in values]
@@ -690,7 +692,7 @@ def _finest(values: pd.DataFrame, attempts: pd.DataFrame) -> pd.Series:
 
 def _at(column: Column) -> float | None:
     """The distance of a split in metres; none for anything else."""
-    if column.field.name != "cumulative_time":
+    if column.field.name != CUMULATIVE:
         return None
     return float(column.part.removesuffix(" m"))
 
@@ -703,7 +705,7 @@ def _cumulative(values: list[dict[str, Any]]) -> list[dict[str, Any]]:
     segments = {
         tuple(float(m) for m in v["part"].removesuffix(" m").split("-")): v
         for v in values
-        if v["quantity"] == columns.SEGMENT and v["status"] == USED
+        if v["quantity"] == SEGMENT and v["status"] == USED
     }
     made: list[dict[str, Any]] = []
     at, total, step, clock, sources = 0.0, 0.0, 0.0, 0.0, ""
@@ -715,7 +717,7 @@ def _cumulative(values: list[dict[str, Any]]) -> list[dict[str, Any]]:
         sources = joined(sources, segment["source"])
         made.append(
             {
-                **segment, "quantity": "cumulative_time", "part": columns.metres(at), "at_m": at,
+                **segment, "quantity": CUMULATIVE, "part": metres(at), "at_m": at,
                 "value": round(total, 6), "raw": "", "resolution": step, "source": sources,
                 "clock_step": clock,
             }
@@ -758,7 +760,9 @@ class _Row:
         return " ".join(cell.strip() for cell in self.raw.cells[self.width :] if cell.strip())
 
     def at(self, column: str) -> Place:
-        return self.place.at(self.raw.number, column)
+        """The place of a cell, by its field or its heading."""
+        found = self.columns.get((column, ""))
+        return self.place.at(self.raw.number, found.heading if found else column)
 
     def cell(self, column: Column) -> str:
         cells = self.raw.cells

@@ -17,6 +17,7 @@ BLOCKS = "application/vnd.testing-reports.blocks+json"
 
 
 NOTE = "note"
+"""The tag of a cell that speaks to who opens the notebook; no page shows it."""
 
 
 class _Exporter(TemplateExporter):
@@ -25,7 +26,7 @@ class _Exporter(TemplateExporter):
     def __init__(self, templates: Path) -> None:
         super().__init__(extra_template_basedirs=[str(templates)])
         self.environment.globals |= {"refuse": _refuse, "blocks_type": BLOCKS}
-        self.environment.filters |= {"parts": parts, "json": json.dumps}
+        self.environment.filters |= {"shown": shown, "parts": parts, "json": json.dumps}
 
 
 class PageExporter(_Exporter):
@@ -60,16 +61,17 @@ def _refuse(what: str) -> str:
     raise PageError(f"an output that the page cannot show: {what}")
 
 
+def shown(cells: list[NotebookNode]) -> list[NotebookNode]:
+    """The cells of a page: all but the notes."""
+    return [cell for cell in cells if NOTE not in cell.metadata.get("tags", [])]
+
+
 def parts(cell: NotebookNode) -> list[dict[str, Any]]:
     """What a Markdown cell gives a page: headings and page breaks, nothing else.
-
-    A cell tagged ``note`` speaks to who opens the notebook and gives nothing.
 
     Raises:
         PageError: any other Markdown; sentences come from the report's catalogue.
     """
-    if NOTE in cell.metadata.get("tags", []):
-        return []
     found: list[dict[str, Any]] = []
     for line in cell.source.splitlines():
         marks, _, text = line.partition(" ")

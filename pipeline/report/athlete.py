@@ -32,6 +32,7 @@ from pipeline.report.first_page import (
 from pipeline.report.force import traces
 from pipeline.report.gym import others, strength
 from pipeline.report.jumping import jumps, reactive
+from pipeline.report.lineage import lineage
 from pipeline.report.phases import chosen, next_tenth, targets, time_goes
 from pipeline.report.running import sprint, steps, technique
 from pipeline.report.saying import one_day
@@ -44,6 +45,7 @@ __all__ = [
     "for_parents",
     "how_sure",
     "jumps",
+    "lineage",
     "load",
     "methods",
     "next_tenth",

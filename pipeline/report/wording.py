@@ -640,6 +640,13 @@ SENTENCES: dict[str, str] = {
     "col where": "where",
     "col message": "what and what to do",
     "col who": "athlete",
+    "lineage lead": "A value worked out from several cells has a line for each of them. Rows are "
+    "numbered as a spreadsheet shows them.",
+    "lineage caption": "Where each number comes from",
+    "col value": "value",
+    "col sheet": "sheet",
+    "col row": "row",
+    "col column": "column",
     "findings caption": "Findings, the worst first",
     "findings none": "No finding: every row was used as it stands.",
     "grid caption": "Who did what",

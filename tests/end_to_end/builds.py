@@ -28,7 +28,7 @@ def run(
         capture_output=True,
         text=True,
         check=False,
-        timeout=300,
+        timeout=900,
     )
 
 

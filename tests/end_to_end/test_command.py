@@ -9,6 +9,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from pipeline.cli import main
+from pipeline.errors import CATALOGUE, catalogue
 from tests import seasons
 from tests.seasons import DAY_FOLDER, SPRINTS
 
@@ -126,6 +127,16 @@ def test_measures_lists_every_measure_with_formula_and_source() -> None:
     assert done.exit_code == 0
     assert "jump_height (cm): jump height; better: higher" in done.output
     assert "typical error for countermovement jump: 4 %, grade A" in done.output
+
+
+def test_findings_lists_every_code_with_its_severity_and_the_mend() -> None:
+    done = _run("findings")
+    assert done.exit_code == 0
+    lines = done.output.splitlines()
+    assert len(lines) == 2 * len(CATALOGUE)
+    assert {line.split(" (")[0] for line in lines[::2]} == set(CATALOGUE)
+    assert lines[1::2] == [f"  {kind.fix}" for _, kind in catalogue()]
+    assert "{" not in done.output
 
 
 def test_an_unknown_format_is_refused(tidy: Path) -> None:

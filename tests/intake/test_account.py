@@ -13,7 +13,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline import computing, reading
-from pipeline.intake import account, readers
+from pipeline.intake import account, readers, second_count
 from pipeline.intake.readers import RawSheet
 from pipeline.intake.trials import RowMark
 from tests import seasons
@@ -56,7 +56,7 @@ def test_rows_are_used_flagged_or_set_aside_and_none_is_lost(tmp_path: Path, nam
     day = read(tmp_path, {"jumps.csv": MESSY[name]})
     assert adds_up(day)
     (sheet,) = readers.read(tmp_path / "season" / seasons.DAY_FOLDER / "jumps.csv")
-    assert states(day, "jumps.csv")[0] == len(sheet.rows)
+    assert states(day, "jumps.csv")[0] == len(sheet.rows) + len(sheet.asides)
 
 
 def test_the_roster_s_own_rows_are_in_the_account(tmp_path: Path) -> None:
@@ -72,7 +72,7 @@ def test_the_roster_s_own_rows_are_in_the_account(tmp_path: Path) -> None:
     [
         (HEAD + GOOD, (1, 1, 0, 0)),
         (HEAD + GOOD + "A01,cmj,2,DNF\n", (2, 2, 0, 0)),
-        (HEAD + "A01,cmj,1,\n", (1, 0, 1, 0)),
+        (HEAD + "A01,cmj,1,\n", (1, 0, 0, 1)),
         (HEAD + "A01,cmj,1,fast\n", (1, 0, 0, 1)),
         (HEAD + "A01,cmj,1,511\n", (1, 0, 0, 1)),
         (HEAD + GOOD + GOOD, (2, 1, 0, 1)),
@@ -86,6 +86,10 @@ def test_a_row_stands_where_its_worst_finding_puts_it(
     assert states(read(tmp_path, {"jumps.csv": rows}), "jumps.csv") == counted
 
 
+def _read_rows(path: Path) -> dict[str, int]:
+    return {sheet.name: len(sheet.rows) + len(sheet.asides) for sheet in readers.read(path)}
+
+
 # --- the second count -----------------------------------------------------------------------
 
 
@@ -94,7 +98,9 @@ def test_the_second_count_agrees_with_the_reader(tmp_path: Path, name: str) -> N
     text = MESSY[name]
     path = tmp_path / "sheet.csv"
     path.write_bytes(text if isinstance(text, bytes) else text.encode())
-    assert account.count_rows(path) == {s.name: len(s.rows) for s in readers.read(path)}
+    assert second_count.count_rows(path) == {
+        s.name: len(s.rows) + len(s.asides) for s in readers.read(path)
+    }
 
 
 @settings(derandomize=True, database=None, deadline=None, max_examples=400)
@@ -104,8 +110,7 @@ def test_the_second_count_agrees_with_the_reader_on_any_text(
 ) -> None:
     path = tmp_path_factory.getbasetemp() / "any.csv"
     path.write_text(f"id,note\n{text}", encoding="utf-8", newline="")
-    read_rows = {s.name: len(s.rows) for s in readers.read(path)}
-    assert account.count_rows(path) == read_rows
+    assert second_count.count_rows(path) == _read_rows(path)
 
 
 @pytest.mark.parametrize(
@@ -122,7 +127,9 @@ def test_the_second_count_agrees_with_the_reader_on_workbooks(
 ) -> None:
     path = tmp_path / "sheet.xlsx"
     path.write_bytes(book({"Day": rows, "Blank": [], "Again": rows}))
-    assert account.count_rows(path) == {s.name: len(s.rows) for s in readers.read(path)}
+    assert second_count.count_rows(path) == {
+        s.name: len(s.rows) + len(s.asides) for s in readers.read(path)
+    }
 
 
 def _lossy(monkeypatch: pytest.MonkeyPatch, file: str, *, keep: int) -> None:

@@ -12,8 +12,10 @@ import xlsxwriter
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.intake import readers
-from pipeline.intake.readers import RawRow, RawSheet, UnreadableError
+from pipeline.intake import limits, readers
+from pipeline.intake.files import UnreadableError
+from pipeline.intake.frames import RawRow
+from pipeline.intake.readers import RawSheet
 from tests.intake.small import book
 
 TABLE = [["athlete_id", "note", "t60_s"], ["A01", "Zoë", "7,70"], ["A02", "–", "6,90"]]
@@ -235,6 +237,6 @@ def test_a_file_that_is_not_there_is_unreadable(tmp_path: Path) -> None:
 def test_a_file_beyond_the_limit_is_refused_with_the_limit(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(readers, "LARGEST_FILE", 2 * 1024 * 1024)
+    monkeypatch.setattr(limits, "LARGEST_FILE", 2 * 1024 * 1024)
     with pytest.raises(UnreadableError, match="larger than 2 MB"):
         _read(tmp_path, b"a" * (2 * 1024 * 1024 + 1))
