@@ -17,7 +17,7 @@ from dataclasses import dataclass, field
 from multiprocessing import get_context
 from pathlib import Path
 
-from pipeline.intake.readers import SUFFIXES
+from pipeline.intake.files import SUFFIXES
 from tests.fuzz.damage import AREAS, DAMAGES
 from tests.fuzz.made import make
 from tests.fuzz.oracle import Outcome, run

@@ -57,7 +57,6 @@ def _heading_misspelt(rng: random.Random, made: Made) -> str:
 @damage(COLUMNS)
 def _heading_blank(rng: random.Random, made: Made) -> str:
     sheet, at = _column(rng, made)
-    sheet.counted = len(sheet.headings) > 3  # a mostly blank row looks like no heading at all
     return _renamed(sheet, at, rng.choice(("", " ", "\u00a0")))
 
 
@@ -154,7 +153,6 @@ def _two_columns_of_one_name(rng: random.Random, made: Made) -> str:
 def _all_headings_gone_wrong(rng: random.Random, made: Made) -> str:
     sheet, _ = _column(rng, made)
     sheet.rows[0] = [Cell(f"column {x}") for x, _ in enumerate(sheet.headings, start=1)]
-    sheet.counted = False
     sheet.known = False
     return sheet.path
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from pipeline.intake.readers import SUFFIXES
+from pipeline.intake.files import SUFFIXES
 
 from .damage import CELLS, ROWS
 from .made import make

@@ -29,7 +29,7 @@ class Cell:
 
 @dataclass
 class Sheet:
-    """One sheet of the season. ``counted``: how many rows it holds is known."""
+    """One sheet of the season, its headings in the first of ``rows``."""
 
     folder: str
     stem: str
@@ -42,7 +42,6 @@ class Sheet:
     mark: bytes = b""
     comma: bool = False
     above: list[list[Cell]] = field(default_factory=list)
-    counted: bool = True
     known: bool = True
     """Whether what was written is what must be read."""
 

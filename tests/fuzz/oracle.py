@@ -17,10 +17,11 @@ from xml.etree import ElementTree as ET
 
 import openpyxl
 import pandas as pd
+import xlrd
 
 from pipeline import reading
 from pipeline.errors import CannotStartError, Place, Severity
-from pipeline.intake.readers import SUFFIXES
+from pipeline.intake.files import SUFFIXES
 from pipeline.measures.spec import USED
 from pipeline.reading import Intake
 
@@ -157,7 +158,7 @@ def _account(intake: Intake, made: Made) -> Iterator[str]:
     rows = table.groupby("file")["rows"].sum()
     for sheet in made.sheets:
         own = _rows(sheet)
-        if sheet.known and sheet.counted and own != rows.get(sheet.path, 0):
+        if sheet.known and own != rows.get(sheet.path, 0):
             told = [f.message for f in intake.findings if f.place.file == sheet.path]
             yield f"{sheet.path} holds {own} rows, {rows.get(sheet.path)} in the account: {told}"
 
@@ -254,10 +255,8 @@ def _grids(path: Path, sheet: Sheet) -> dict[str, list[list[object]]]:
         book = openpyxl.load_workbook(io.BytesIO(data), data_only=True)
         return {s.title: [list(r) for r in s.iter_rows(values_only=True)] for s in book.worksheets}
     if sheet.suffix == ".xls":
-        pages = pd.read_excel(
-            io.BytesIO(data), sheet_name=None, header=None, engine="xlrd", keep_default_na=False
-        )
-        return {name: page.to_numpy(dtype=object).tolist() for name, page in pages.items()}
+        pages = xlrd.open_workbook(file_contents=data)
+        return {p.name: [p.row_values(y) for y in range(p.nrows)] for p in pages.sheets()}
     if sheet.suffix == ".ods":
         return _ods_grids(data)
     text = data[len(sheet.mark) :].decode(sheet.encoding)

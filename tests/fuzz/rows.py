@@ -21,8 +21,6 @@ def _at(rng: random.Random, sheet: Sheet) -> int:
 def _row_doubled(rng: random.Random, made: Made) -> str:
     sheet = any_sheet(rng, made)
     row = any_row(rng, sheet)
-    if row is sheet.headings:
-        sheet.counted = False
     for _ in range(rng.choice((1, 1, 3))):
         sheet.rows.insert(_at(rng, sheet), _copied(row))
     return sheet.path
@@ -48,7 +46,6 @@ def _all_rows_deleted(rng: random.Random, made: Made) -> str:
 def _heading_deleted(rng: random.Random, made: Made) -> str:
     sheet = any_sheet(rng, made)
     del sheet.rows[0]
-    sheet.counted = False
     sheet.known = False
     sheet.rows = sheet.rows or [[Cell("")]]
     note_needed(made, sheet)
@@ -137,7 +134,6 @@ def _cell_too_many(rng: random.Random, made: Made) -> str:
 def _headings_again(rng: random.Random, made: Made) -> str:
     sheet = any_sheet(rng, made)
     sheet.rows.insert(_at(rng, sheet), _copied(sheet.headings))
-    sheet.counted = len(sheet.rows) > 2  # straight below, nobody knows which one heads the table
     return sheet.path
 
 
@@ -146,7 +142,6 @@ def _title_above(rng: random.Random, made: Made) -> str:
     sheet = any_sheet(rng, made)
     title = [Cell(rng.choice(("Autumn testing", "Squad list", "2026-09-15", "page 1")))]
     sheet.above = [title, *[[] for _ in range(rng.randrange(3))]]
-    sheet.counted = False
     note_needed(made, sheet)
     return sheet.path
 
@@ -163,7 +158,6 @@ def _group_row_above(rng: random.Random, made: Made) -> str:
     sheet = any_sheet(rng, made)
     group = [Cell(rng.choice(("Sprint", "Jump", "–", ""))) for _ in sheet.headings]
     sheet.above = [group]
-    sheet.counted = False
     note_needed(made, sheet)
     return sheet.path
 
@@ -173,7 +167,6 @@ def _units_below(rng: random.Random, made: Made) -> str:
     sheet = any_sheet(rng, made)
     units = [Cell(rng.choice(("s", "[s]", "kg", "cm", "m", "–", ""))) for _ in sheet.headings]
     sheet.rows.insert(1, units)
-    sheet.counted = False
     sheet.known = False  # whatever the row says is a unit may now be one
     return sheet.path
 

@@ -187,7 +187,7 @@ def _two_rosters(rng: random.Random, made: Made) -> str:
     made.stops.add("roster")
     made.sheet("roster").known = False
     for sheet in made.sheets:
-        sheet.counted = sheet.known = False
+        sheet.known = False
     return "roster"
 
 

@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 
 from pipeline.errors import CATALOGUE, Severity
-from pipeline.intake.readers import SUFFIXES
+from pipeline.intake.files import SUFFIXES
 from pipeline.measures.spec import SIDE_INFORMATION, USED
 from pipeline.reading import Intake
 from tests.intake.small import adds_up, found, read, states

