@@ -51,6 +51,31 @@ FORCE_TRACE = "force_trace"
 _SAME_JUMP = ["day", "athlete_id", "test", "attempt", "side", "drop_height_m"]
 
 
+Extra = ParamSpec("Extra")
+Made = TypeVar("Made")
+
+
+def once(
+    build: Callable[Concatenate[Trials, Extra], Made],
+) -> Callable[Concatenate[Trials, Extra], Made]:
+    """Compute a table of some trials once: a dozen measures ask for the same one.
+
+    The arguments beside the trials are told apart by identity. Each caller gets a frame of its
+    own, so that what one adds to it no other sees.
+    """
+
+    @wraps(build)
+    def kept(trials: Trials, /, *args: Extra.args, **kwargs: Extra.kwargs) -> Made:
+        given = (*args, *kwargs.values())
+        known = (build, *(one if isinstance(one, str) else id(one) for one in given))
+        if known not in trials.made:
+            trials.made[known] = (given, build(trials, *args, **kwargs))
+        made: Made = copy(trials.made[known][1])
+        return made
+
+    return kept
+
+
 @dataclass(frozen=True, slots=True)
 class Trials:
     """Everything recorded: ``attempts`` (n × ATTEMPT_COLUMNS), ``values`` (m × VALUE_COLUMNS).
@@ -80,6 +105,7 @@ class Trials:
         of_kind = used["key"].map(self.attempts["kind"]).isin(kinds)
         return used[of_kind & ~used["key"].isin(self.twice())]
 
+    @once
     def twice(self) -> set[int]:
         """The attempts known from a trace that a sheet holds with a used result, too."""
         if not self.traces:
@@ -100,31 +126,6 @@ class Trials:
         values = self.values.copy()
         values.loc[values["source"].isin(sources), "status"] = SET_ASIDE
         return replace(self, values=values)
-
-
-Extra = ParamSpec("Extra")
-Made = TypeVar("Made")
-
-
-def once(
-    build: Callable[Concatenate[Trials, Extra], Made],
-) -> Callable[Concatenate[Trials, Extra], Made]:
-    """Compute a table of some trials once: a dozen measures ask for the same one.
-
-    The arguments beside the trials are told apart by identity. Each caller gets a frame of its
-    own, so that what one adds to it no other sees.
-    """
-
-    @wraps(build)
-    def kept(trials: Trials, /, *args: Extra.args, **kwargs: Extra.kwargs) -> Made:
-        given = (*args, *kwargs.values())
-        known = (build, *(one if isinstance(one, str) else id(one) for one in given))
-        if known not in trials.made:
-            trials.made[known] = (given, build(trials, *args, **kwargs))
-        made: Made = copy(trials.made[known][1])
-        return made
-
-    return kept
 
 
 @dataclass(frozen=True, slots=True)
