@@ -22,7 +22,7 @@ import xlrd
 from pipeline import reading
 from pipeline.errors import CannotStartError, Place, Severity
 from pipeline.intake.files import SUFFIXES
-from pipeline.measures.spec import USED
+from pipeline.measures.spec import FAILED, USED
 from pipeline.reading import Intake
 
 from .made import DAY, Cell, Made, Sheet
@@ -48,6 +48,8 @@ class Outcome:
     findings: Counter[str] = field(default_factory=Counter)
     traced: int = 0
     """Values whose source was looked up in the file."""
+    unread: list[str] = field(default_factory=list)
+    """Places of numbers that were written and are no used value."""
 
 
 def lay(made: Made, season: Path) -> None:
@@ -81,6 +83,7 @@ def run(made: Made, season: Path, *, twice: bool = False) -> Outcome:
     outcome.breaches += _account(intake, made)
     outcome.breaches += _all_named(intake, made, season)
     outcome.breaches += _truths(intake, made)
+    outcome.unread += _unread(intake, made)
     for breach in _sources(intake, made, season):
         outcome.traced += 1
         outcome.breaches += [breach] if breach else []
@@ -182,9 +185,9 @@ def _values(intake: Intake) -> pd.DataFrame:
     return together[together["resolution"].notna() & (together["raw"] != "")]
 
 
-def _truths(intake: Intake, made: Made) -> Iterator[str]:
-    """A cell that nobody damaged is read as what it is, or not used."""
-    truths = {
+def _written_truths(made: Made) -> dict[tuple[str, int, str], float]:
+    """What was written, by file, row and heading; a heading that stands twice tells nothing."""
+    return {
         (sheet.path, y, heading): cell.truth
         for sheet in made.sheets
         if sheet.known
@@ -192,15 +195,29 @@ def _truths(intake: Intake, made: Made) -> Iterator[str]:
         for heading, cell in _under(sheet, row).items()
         if cell.truth is not None
     }
+
+
+def _used(intake: Intake) -> dict[tuple[str, int, str], tuple[float, str]]:
+    """Values of a single cell that stand, by file, row and heading, with their quantity."""
     values = _values(intake)
-    used = values[(values["status"] == USED) & ~values["source"].str.contains(";")]
-    for source, value, quantity in zip(
-        used["source"], used["value"], used["quantity"], strict=True
-    ):
-        place = Place.last_of(source)
-        truth = truths.get((place.file, place.row or 0, place.column))
+    used = values[values["status"].isin([USED, FAILED]) & ~values["source"].str.contains(";")]
+    places = [Place.last_of(source) for source in used["source"]]
+    keys = [(p.file, p.row or 0, p.column) for p in places]
+    return dict(zip(keys, zip(used["value"], used["quantity"], strict=True), strict=True))
+
+
+def _truths(intake: Intake, made: Made) -> Iterator[str]:
+    """A cell that nobody damaged is read as what it is, or not used."""
+    truths = _written_truths(made)
+    for place, (value, quantity) in _used(intake).items():
+        truth = truths.get(place)
         if truth is not None and not math.isclose(value, truth, rel_tol=1e-9):
-            yield f"{source}: {quantity} is {value!r}, and {truth!r} was written"
+            yield f"{place}: {quantity} is {value!r}, and {truth!r} was written"
+
+
+def _unread(intake: Intake, made: Made) -> Iterator[str]:
+    used = _used(intake)
+    return (str(place) for place in _written_truths(made) if place not in used)
 
 
 def _under(sheet: Sheet, row: list[Cell]) -> dict[str, Cell]:

@@ -12,7 +12,15 @@ from .writing import write
 ROOMS = (books, cells, columns, files, rows, settings)
 """Read for their registered damages."""
 
-ANY = "any"
+ANY, GENTLE = "any", "gentle"
+
+HARMLESS = (
+    "rows swapped", "totals", "note below", "spacers", "headings again", "title above",
+    "blank rows above", "columns shuffled", "heading spelt otherwise", "column of notes",
+    "far to the right", "other encoding", "other separator", "other line ends",
+    "what a computer leaves", "folder beside",
+)  # fmt: skip
+"""Kinds that cost no value: whatever else is said of them, everything written is still used."""
 
 
 def chosen(seed: int, area: str) -> list[Damage]:
@@ -21,7 +29,7 @@ def chosen(seed: int, area: str) -> list[Damage]:
     if area == ANY:
         every = sorted(DAMAGES.values(), key=lambda d: d.name)
         return rng.sample(every, rng.randint(2, 5))
-    kinds = of_area(area)
+    kinds = of_area(area) if area != GENTLE else [DAMAGES[name] for name in HARMLESS]
     return [kinds[seed % len(kinds)], *rng.choices(kinds, k=rng.randrange(3))]
 
 
@@ -39,4 +47,4 @@ def damaged(seed: int, area: str, suffixes: tuple[str, ...] = (*TEXTS, *BOOKS)) 
     return made
 
 
-__all__ = ["ANY", "AREAS", "chosen", "damaged"]
+__all__ = ["ANY", "AREAS", "GENTLE", "chosen", "damaged"]

@@ -7,12 +7,17 @@ from pathlib import Path
 import pytest
 
 from .damage import CELLS, COLUMNS, ROWS
-from .judge import SEEDS, judge, judge_clean
+from .judge import SEEDS, judge, judge_clean, judge_gentle
 
 
 @pytest.mark.parametrize("seed", SEEDS)
 def test_a_season_without_damage_is_read_as_written(tmp_path: Path, seed: int) -> None:
     judge_clean(tmp_path, seed)
+
+
+@pytest.mark.parametrize("seed", SEEDS)
+def test_what_is_harmless_costs_no_value(tmp_path: Path, seed: int) -> None:
+    judge_gentle(tmp_path, seed)
 
 
 @pytest.mark.parametrize("area", [CELLS, ROWS, COLUMNS])
