@@ -14,7 +14,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from pipeline import protocols
 from pipeline.errors import CannotStartError, Finding, Place, finding
+from pipeline.protocols import RECORDED, STATIONS, Protocol
 
 PACKAGE = Path(__file__).resolve().parent
 _SHIPPED = PACKAGE / "templates"
@@ -38,7 +40,11 @@ class TestPlan:
     """One test of the battery.
 
     ``unit better decimals low high`` are for a test of the staff's own, ``rebounds`` is the number
-    of contacts of a rebound series.
+    of contacts of a rebound series. What a recording sheet needs: ``who`` names the groups and
+    events of the roster that do the test (blank: everybody), ``sides`` says that each side is
+    tested by itself, ``drop_heights_cm gates_m sets`` are the boxes, the gates and the rows of a
+    lift. ``station order rest no_mark record`` are those of ``Protocol``, ``protocol`` is what the
+    athlete is told.
     """
 
     __test__ = False  # pytest must not take it for a test class
@@ -56,6 +62,16 @@ class TestPlan:
     low: float = 0.0
     high: float = 1e6
     rebounds: int | None = None
+    who: tuple[str, ...] = ()
+    sides: bool = False
+    drop_heights_cm: tuple[float, ...] = ()
+    gates_m: tuple[float, ...] = ()
+    sets: int = 1
+    station: int = 99
+    order: str = ""
+    rest: str = ""
+    no_mark: str = ""
+    record: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,6 +163,9 @@ ALL_GROUPS = "default"
 
 AT_MOST_KEY = 5
 
+SET_ASIDE, FLAG, OFF = "set aside", "flag", "off"
+"""What may be done about what a check finds: left out, kept and named, not looked for."""
+
 
 @dataclass(frozen=True, slots=True)
 class Ratio:
@@ -183,6 +202,9 @@ class Battery:
     references: tuple[Reference, ...]
     split_errors: Mapping[str, float]
     emphases: Mapping[str, Emphasis]
+    planned: tuple[str, ...]
+    body: Protocol
+    checks: Mapping[str, str]
 
     def headline(self, group: str) -> tuple[KeyMeasure, ...]:
         """The measures whose changes make a group's headline, set beforehand."""
@@ -220,6 +242,15 @@ class Battery:
         named = (one for one in self.emphases.values() if _plain(one.name) == _plain(text))
         return next(named, None)
 
+    def gates(self, plan: TestPlan) -> tuple[float, ...]:
+        """The gates of a run in metres: its own, those of its first phase set, or its end."""
+        if plan.gates_m:
+            return plan.gates_m
+        sets = self.phases.get(plan.name, ()) if plan.kind == "sprint" else ()
+        if sets:
+            return sets[0].ends_m[1:]
+        return () if plan.distance_m is None else (float(plan.distance_m),)
+
     def order(self, test: str) -> int:
         """Where a test stands in the battery; unknown ones last."""
         return list(self.tests).index(test) if test in self.tests else len(self.tests)
@@ -237,6 +268,8 @@ def nearest(word: str, known: Iterator[str] | tuple[str, ...] | list[str]) -> st
 
 def read_toml(path: Path, shown: str) -> dict[str, Any]:
     """Parse a TOML file, or say in one sentence why it cannot be."""
+    if path.exists() and not path.is_file():  # a pipe would keep us waiting for ever
+        raise CannotStartError(f"{shown} is no plain file.")
     try:
         return tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except UnicodeDecodeError as error:
@@ -258,6 +291,7 @@ def load(season: Path) -> tuple[Battery, list[Finding]]:
     own = season / "battery.toml"
     if own.is_file():
         _merge(settings, read_toml(own, "battery.toml"), _Checker(findings))
+    _known_words(settings, findings)
     return _build(settings), findings
 
 
@@ -317,6 +351,14 @@ def _range(value: object) -> object:
 def _names(value: object) -> object:
     if not isinstance(value, list) or not all(isinstance(v, str) for v in value):
         raise ValueError("it must be a list of texts")
+    return value
+
+
+def _distances(value: object) -> object:
+    if not isinstance(value, list) or not all(_is_number(v) and v > 0 for v in value):
+        raise ValueError("it must be a list of numbers above 0")
+    if value != sorted(set(value)):
+        raise ValueError("each number must be more than the one before")
     return value
 
 
@@ -450,6 +492,7 @@ _SCALARS: dict[str, _Check] = {
     "wind_error_s": _number(0, 1),
     "angle_tolerance": _number(0, 90),
     "references": _references,
+    "planned": _names,
 }
 _TEST_KEYS: dict[str, _Check] = {
     "kind": _one_of(*KINDS),
@@ -464,6 +507,16 @@ _TEST_KEYS: dict[str, _Check] = {
     "low": _number(-1e6, 1e6),
     "high": _number(-1e6, 1e6),
     "rebounds": _rebounds,
+    "who": _names,
+    "sides": _flag,
+    "drop_heights_cm": _distances,
+    "gates_m": _distances,
+    "sets": _number(1, 20, whole=True),
+    "station": _number(STATIONS[0], STATIONS[-1], whole=True),
+    "order": _text,
+    "rest": _text,
+    "no_mark": _text,
+    "record": _names,
 }
 _TABLES: dict[str, _Check] = {
     "phases": _phase_sets,
@@ -476,6 +529,8 @@ _TABLES: dict[str, _Check] = {
     "headline": _headline,
     "split_errors": _number(0.001, 1),
     "emphasis": _emphasis,
+    "protocols": protocols.check,
+    "checks": _one_of(SET_ASIDE, FLAG, OFF),
 }
 _FREE_NAMES = ("limits", "angles", "headline", "ratios", "emphasis")
 """Tables whose entries are not known here: measures, what staff look at, names they give."""
@@ -541,6 +596,7 @@ def _merge_entry(
         "phases": ("ends_m", "names"),
         "ratios": _RATIO_SIDES,
         "emphasis": _EMPHASIS,
+        "protocols": protocols.FIELDS,
     }.get(key, ())
     parts = value if isinstance(value, list) else [value]
     used = {n: None for one in parts if fields and isinstance(one, dict) for n in one}
@@ -570,7 +626,32 @@ def _whole_test(plan: object) -> object:
         raise ValueError("a sprint needs its distance_m")
     if isinstance(plan, dict) and plan["kind"] == "rebound" and "rebounds" not in plan:
         raise ValueError("a rebound series needs rebounds, 5 or 10")
+    if isinstance(plan, dict):
+        _recordable(plan["kind"], plan.get("record", []))
     return plan
+
+
+def _recordable(kind: str, headings: list[str]) -> None:
+    for heading in headings:
+        if heading not in RECORDED[kind]:
+            guess = nearest(heading, RECORDED[kind])
+            raise ValueError(f"no sheet of a {kind} has the heading “{heading}”{guess}")
+
+
+def _known_words(settings: dict[str, Any], findings: list[Finding]) -> None:
+    """Leave out what names no test among the planned ones, no heading among the recorded ones."""
+    check = _Checker(findings)
+    lists = [("planned", settings, list(settings["tests"]))]
+    lists += [
+        (f"protocols.{kind}.record", protocol, list(RECORDED[kind]))
+        for kind, protocol in settings["protocols"].items()
+    ]
+    for where, table, known in lists:
+        key = where.rpartition(".")[2]
+        for word in table[key]:
+            if word not in known:
+                check.unknown(f"{where}.{word}", word, known)
+        table[key] = [word for word in table[key] if word in known]
 
 
 BLOWN = ("sprint", "flying", "repeated")
@@ -606,12 +687,16 @@ _NEVER_ESTIMATED = ("clean", "snatch")
 source; the equations were made for slow lifts."""
 
 
-def _plan(name: str, plan: dict[str, Any]) -> TestPlan:
+_LISTS_OF_TEST = ("aliases", "who", "drop_heights_cm", "gates_m", "record")
+
+
+def _plan(name: str, plan: dict[str, Any], of_kind: Mapping[str, dict[str, Any]]) -> TestPlan:
+    """A test with what its kind's protocol says, its own words before those of the kind."""
     names = [_plain(n) for n in (name, *plan.get("aliases", ()))]
     estimate = not any(word in n for word in _NEVER_ESTIMATED for n in names)
-    return TestPlan(
-        name, **{"estimate": estimate, **plan, "aliases": tuple(plan.get("aliases", ()))}
-    )
+    whole = {"estimate": estimate, **of_kind[plan["kind"]], **plan}
+    lists = {key: tuple(whole.get(key, ())) for key in _LISTS_OF_TEST}
+    return TestPlan(name, **{**whole, **lists})
 
 
 def _build(settings: dict[str, Any]) -> Battery:
@@ -622,7 +707,10 @@ def _build(settings: dict[str, Any]) -> Battery:
         scaling_exponent=float(settings["scaling_exponent"]),
         peak_power_equation=settings["peak_power_equation"],
         smallest_group=settings["smallest_group"],
-        tests={name: _plan(name, plan) for name, plan in settings["tests"].items()},
+        tests={
+            name: _plan(name, plan, settings["protocols"])
+            for name, plan in settings["tests"].items()
+        },
         phases={
             name: tuple(PhaseSet(tuple(s["ends_m"]), tuple(s["names"])) for s in sets)
             for name, sets in settings["phases"].items()
@@ -652,6 +740,9 @@ def _build(settings: dict[str, Any]) -> Battery:
         references=tuple(Reference(**entry) for entry in settings["references"]),
         split_errors={how: float(error) for how, error in settings["split_errors"].items()},
         emphases={name: _an_emphasis(name, one) for name, one in settings["emphasis"].items()},
+        planned=tuple(settings["planned"]),
+        body=Protocol.of(settings["protocols"]["body"]),
+        checks=dict(settings["checks"]),
     )
 
 

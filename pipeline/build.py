@@ -20,7 +20,7 @@ from pipeline import tables as schemas
 from pipeline.battery import TEMPLATES
 from pipeline.bundle import DayBundle
 from pipeline.errors import CannotStartError, Severity
-from pipeline.intake import folder
+from pipeline.intake import files, folder
 from pipeline.intake.folder import Day, Season
 from pipeline.publish import index, manifest, swap
 from pipeline.publish.notebook import FORMATS, WORKER, Job, Outcome, write_whole
@@ -134,8 +134,11 @@ def _build_day(request: Request, season: Season, day: Day, pool: Pool, progress:
 
 def _begin(request: Request, season: Season, day: Day, here: Path) -> dict[str, Any]:
     """Write the first half of the manifest, which the testing-day notebook reads."""
-    files = [p for p in request.season.iterdir() if p.is_file()]
-    files += [p for d in season.up_to(day) for p in d.folder.rglob("*") if p.is_file()]
+    found = [
+        *request.season.iterdir(),
+        *(p for d in season.up_to(day) for p in d.folder.rglob("*")),
+    ]
+    inputs = [p for p in found if not files.why_not_plain(p) and os.access(p, os.R_OK)]
     content = {
         "schema_version": schemas.SCHEMA_VERSION,
         "parameters": {
@@ -143,7 +146,7 @@ def _begin(request: Request, season: Season, day: Day, here: Path) -> dict[str, 
             "only": sorted(request.only),
             "formats": [f for f in FORMATS if f in request.formats],
         },
-        "inputs": manifest.hashes(request.season, files),
+        "inputs": manifest.hashes(request.season, inputs),
         "templates": manifest.hashes(TEMPLATES, (p for p in TEMPLATES.rglob("*") if p.is_file())),
         "versions": manifest.versions(),
         "environment": manifest.environment(

@@ -5,17 +5,19 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Callable
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any, Self
 
 import click
 from tqdm import tqdm
 
-from pipeline import __version__, build, computing, errors
-from pipeline.errors import CannotStartError, Severity
+from pipeline import __version__, build, computing, errors, prepare, reading
+from pipeline.errors import CannotStartError, PageError, Severity, in_order
+from pipeline.forms.new_day import FORMATS as STYLES
 from pipeline.measures import registry
 from pipeline.publish.notebook import FORMATS, KERNEL, WORKER
-from pipeline.report import testing_day
+from pipeline.report import terminal, testing_day
 
 DONE, INCOMPLETE, NOT_STARTED = 0, 1, 2
 
@@ -101,10 +103,7 @@ def build_command(
 
 def _tell(built: build.Built) -> None:
     click.echo(f"{built.folder}: {built.pages} pages.")
-    click.echo(
-        f"Rows read {built.rows} = used {built.used} + flagged {built.flagged} "
-        f"+ set aside {built.set_aside}."
-    )
+    click.echo(terminal.account_sum(built.rows, built.used, built.flagged, built.set_aside))
     counts = built.findings["severity"].value_counts()
     words = ", ".join(f"{counts[str(s)]} {s}" for s in Severity if str(s) in counts)
     click.echo(f"Findings: {words or 'none'}.")
@@ -140,28 +139,91 @@ class _Bar:
 @click.argument("season", type=_FOLDER)
 @click.option("--day", help="A day's date. The latest by default.")
 @click.option("--out", type=_FOLDER, help="Also write the check report there.")
-def check(season: Path, day: str | None, out: Path | None) -> int:
+@click.option(
+    "--suggest", is_flag=True, help="Print only a starting [columns] for headings not read."
+)
+def check(season: Path, day: str | None, out: Path | None, suggest: bool) -> int:
     """Read a testing day and say what is there and what is wrong; build nothing."""
+    if suggest:
+        block = reading.suggested_columns(season, day)
+        click.echo(block or "# Every heading of the day was read; no [columns] is needed.")
+        return DONE
     made = computing.check(season, day)
-    columns, rows = testing_day.grid_rows(made)
-    lines = [columns, *rows]
-    widths = [max(len(line[i]) for line in lines) for i in range(len(columns))]
-    for line in lines:
-        click.echo("  ".join(c.ljust(w) for c, w in zip(line, widths, strict=True)).rstrip())
-    click.echo()
-    found = made.tables["findings"].astype(object)
-    for row in found.to_dict("records"):
-        who = f" [{row['athlete_id']}]" if row["athlete_id"] else ""
-        click.echo(f"{row['severity']}: {testing_day.where(row)}{who}: {row['message']}")
-    totals = made.tables["account"][["rows", "used", "flagged", "set_aside"]].sum()
-    click.echo(
-        f"Rows read {totals['rows']} = used {totals['used']} + flagged {totals['flagged']} "
-        f"+ set aside {totals['set_aside']}."
-    )
+    click.echo(terminal.check(made, reading.mapping_lines(season, day)))
     if out is not None:
         build.write_check(season, day, out)
         click.echo(f"Written to {out}.")
-    return INCOMPLETE if (found["severity"] == Severity.ERROR).any() else DONE
+    severities = made.tables["findings"]["severity"]
+    return INCOMPLETE if (severities == Severity.ERROR).any() else DONE
+
+
+_TESTS = click.option(
+    "--test", "tests", multiple=True, metavar="NAME",
+    help="Only this test; may be repeated. By default those the battery plans.",
+)  # fmt: skip
+
+
+@main.command("new-day")
+@click.argument("season", type=_FOLDER)
+@click.argument("date")
+@click.option("--term", required=True, help="What the day is called, as “autumn 2026”.")
+@click.option(
+    "--format", "style", type=click.Choice(STYLES), default=STYLES[0], show_default=True,
+    help="Workbooks have drop-downs and keep ids like 007.",
+)  # fmt: skip
+@click.option(
+    "--session", "sessions", multiple=True, metavar="NAME[=SHEETS]",
+    help="A part of the day with conditions of its own, as track=sprints; may be repeated.",
+)  # fmt: skip
+@_TESTS
+def new_day_command(
+    season: Path,
+    date: str,
+    term: str,
+    style: str,
+    sessions: tuple[str, ...],
+    tests: tuple[str, ...],
+) -> int:
+    """Make a day's folder: its day file, and sheets with everybody's rows planned."""
+    listed = prepare.squad(season, date)
+    made = prepare.scaffold(listed, prepare.Asked(term, style, sessions, tests))
+    click.echo(f"{made}: sheets for {len(listed.people)} athletes.")
+    return _told(listed, tests)
+
+
+@main.command("sheets")
+@click.argument("season", type=_FOLDER)
+@click.argument("date")
+@click.option(
+    "--paper", type=click.Choice(list(prepare.PAPERS)), default="A4", show_default=True
+)  # fmt: skip
+@click.option(
+    "--out", type=_FOLDER, show_default="recording-sheets-DATE.pdf", help="The file to write."
+)  # fmt: skip
+@_TESTS
+def sheets_command(
+    season: Path, date: str, paper: str, out: Path | None, tests: tuple[str, ...]
+) -> int:
+    """Make the recording sheets of a day to print, with the same rows as its files."""
+    listed = prepare.squad(season, date)
+    file = out or Path(f"recording-sheets-{listed.date}.pdf")
+    try:
+        prepare.recording_sheets(listed, tests, paper, file)
+    except PageError as error:
+        raise CannotStartError(f"{error}.") from error
+    click.echo(f"{file}: sheets for {len(listed.people)} athletes.")
+    return _told(listed, tests)
+
+
+def _told(listed: prepare.Squad, tests: tuple[str, ...]) -> int:
+    """Name tests that nobody does, and what was wrong with the roster or the battery."""
+    for name in prepare.without_people(listed, tests):
+        click.echo(f"{name}: nobody on the list is of a group or event that does it.", err=True)
+    found = in_order(listed.findings)
+    for one in found:
+        where = testing_day.where(asdict(one.place))
+        click.echo(f"{one.severity}: {where}: {one.message}", err=True)
+    return INCOMPLETE if any(one.severity is Severity.ERROR for one in found) else DONE
 
 
 @main.command()

@@ -33,6 +33,7 @@ class Kind:
     A row with a ``no_result`` finding gives nothing, and the account counts it as set aside, be the
     finding ever so mild. ``many`` is the sentence where a sheet has more than ``FEW`` such rows:
     then one finding speaks for all, with their ``count`` and ``rows``.
+    ``repeat``: while the gear is out, the attempt it lies on may be repeated.
     """
 
     severity: Severity
@@ -40,6 +41,7 @@ class Kind:
     fix: str
     no_result: bool = False
     many: str = ""
+    repeat: bool = False
 
 
 FEW = 3
@@ -89,7 +91,8 @@ CATALOGUE: dict[str, Kind] = {
     ),
     "unit-conflict": Kind(
         _ERROR,
-        "“{heading}” is in “{one}”, but {by} says “{other}”; its column was not read.",
+        "The column “{heading}” is in “{one}” by {by} and in “{other}” by {other_by}; "
+        "it was not read.",
         "Correct whichever is wrong.",
     ),
     "splits-alike": Kind(
@@ -100,17 +103,17 @@ CATALOGUE: dict[str, Kind] = {
     ),
     "columns-target": Kind(
         _ERROR,
-        "[columns] says that “{heading}” is “{target}”, which is no field{guess}.",
+        "The table [columns] says that “{heading}” is “{target}”, which is no field{guess}.",
         "Write a heading of the data guide with its unit, a unit alone, or ignore.",
     ),
     "columns-unused": Kind(
         _WARNING,
-        "[columns] names a heading “{heading}” that no sheet has{guess}.",
+        "The table [columns] names a heading “{heading}” that no sheet has{guess}.",
         "Correct it, or take the line out.",
     ),
     "columns-file": Kind(
         _WARNING,
-        "[columns.{file}] is for a file that is not read{guess}.",
+        "The table [columns.{file}] is for a file that is not read{guess}.",
         "Name a sheet of the day without its ending, or take the table out.",
     ),
     "heading-twice": Kind(
@@ -201,10 +204,16 @@ CATALOGUE: dict[str, Kind] = {
         "{what} are hidden in the spreadsheet; they were read like the others.",
         "Delete what should not count; hiding it is not enough.",
     ),
+    "text-encoding": Kind(
+        _NOTE,
+        "The text is no Unicode and was read as Windows-1252; letters such as ł, ş or ő may be "
+        "wrong.",
+        "Look at the names; if they are wrong, save the file as UTF-8.",
+    ),
     "quote-open": Kind(
         _WARNING,
-        "A quotation mark is opened here and never closed; from this row on quotation marks were "
-        "read as plain characters.",
+        "A quotation mark is opened in this row and not closed; the quotation marks of this row "
+        "were read as plain characters.",
         "Close the quotation mark, or take it out.",
     ),
     # --- the battery and the day
@@ -302,13 +311,17 @@ CATALOGUE: dict[str, Kind] = {
         "Add the athlete to body.csv.",
     ),
     "value-unreadable": Kind(
-        _ERROR, "“{raw}” is no number; the value was set aside.", "Correct the cell."
+        _ERROR,
+        "“{raw}” is no number; the value was set aside.",
+        "Correct the cell.",
+        repeat=True,
     ),
     "value-implausible": Kind(
         _ERROR,
         "“{raw}” gives {label} {value} {unit}, outside {low} to {high} {unit}; "
         "it was set aside{guess}.",
         "Check it against the sheet of the day; widen the limits in battery.toml if it is right.",
+        repeat=True,
     ),
     "value-unusual": Kind(
         _WARNING, "“{raw}” is no {what}; it counts as not known.", "Correct the cell."
@@ -316,8 +329,9 @@ CATALOGUE: dict[str, Kind] = {
     "splits-disorder": Kind(
         _ERROR,
         "The time at {to_m} m ({to_s} s) is not after the time at {from_m} m ({from_s} s); "
-        "the run was set aside.",
+        "the run was set aside{guess}.",
         "Look for swapped digits, or for segment times under cumulative headings.",
+        repeat=True,
     ),
     "row-twice": Kind(
         _ERROR,
@@ -329,13 +343,14 @@ CATALOGUE: dict[str, Kind] = {
     ),
     "reaction-early": Kind(
         _WARNING,
-        "A reaction of {reaction} s is under 0.100 s, a false start by the competition rule.",
-        "Check the start system; the run is kept and says so.",
+        "A reaction of {reaction} s is under 0.100 s, a false start by the competition rule; "
+        "{outcome}.",
+        "Check the start system; no page shows a reaction that was none.",
     ),
     "start-too-fast": Kind(
         _ERROR,
         "The first {at} m took {seconds} s from first movement, faster than anybody has started; "
-        "the run was set aside. Likely the reaction was taken off twice.",
+        "{outcome}. Likely the reaction was taken off twice.",
         "If the splits were taken from first movement already, set clock to movement.",
     ),
     "segments-as-cumulative": Kind(
@@ -351,14 +366,94 @@ CATALOGUE: dict[str, Kind] = {
     ),
     "run-too-slow": Kind(
         _ERROR,
-        "{at} m in {seconds} s is no sprint; the run was set aside{guess}.",
+        "{at} m in {seconds} s is no sprint; {outcome}{guess}.",
         "Check the frame rate or the unit of the sheet.",
+        repeat=True,
     ),
     "runs-swapped": Kind(
         _WARNING,
         "{own} s is far from this athlete's earlier {test} ({before} s) and near that of {other}, "
-        "whose time is near this athlete's; two runs may have changed places.",
+        "whose time is near this athlete's; two runs may have changed places; {outcome}.",
         "Compare with the sheet of the day; put it right in corrections or the sheet.",
+    ),
+    # --- rows held against each other: what is done about each, the battery's [checks] says
+    "cumulative-as-segments": Kind(
+        _ERROR,
+        "The time of {part} cannot be counted from the gate before, but can from the start: these "
+        "look like cumulative times under segment headings; {outcome}.",
+        "Head the columns t10_s, t30_s … in place of s0_10_s, s10_30_s and so on.",
+    ),
+    "attempt-far": Kind(
+        _WARNING,
+        "{label} {value} {unit} against {others} {unit} is over {limit} % apart, more than the "
+        "error of the {test} lets two attempts differ{guess}; {outcome}.",
+        "Look at the sheet of the day; if it stands there, repeat it now.",
+        repeat=True,
+    ),
+    "farther-faster": Kind(
+        _WARNING,
+        "{far} m in {far_s} s is hardly after {near} m in {near_s} s, the best of the same day "
+        "({where}); one of the two is wrong; {outcome}.",
+        "Look for swapped digits, a gate at another distance, or a run under another test.",
+        repeat=True,
+    ),
+    "one-leg-over-two": Kind(
+        _WARNING,
+        "{test}: {height} cm is higher than the jump off both legs, {two} cm ({where}); {outcome}.",
+        "Check which test the row belongs to and its unit; if both stand so, repeat it now.",
+        repeat=True,
+    ),
+    "squat-over-counter": Kind(
+        _WARNING,
+        "{test}: {height} cm is far above the countermovement jump, {two} cm ({where}); {outcome}.",
+        "Check whether the rows changed places or the squat jump dipped first; else repeat it now.",
+        repeat=True,
+    ),
+    "heights-apart": Kind(
+        _WARNING,
+        "The row gives a height of {height} cm, and its flight time {flown} cm; the flight time "
+        "counts; {outcome}.",
+        "Keep the column that was measured, or correct the unit of the other.",
+    ),
+    "times-exchanged": Kind(
+        _WARNING,
+        "A contact of {contact} s and a flight of {flight} s look as if they stood in each other's "
+        "column; {outcome}.",
+        "Look at the sheet of the day, and exchange the two if that is so.",
+    ),
+    "load-out-of-line": Kind(
+        _WARNING,
+        "{load} kg stands between {before} and {after} kg in a rising series{guess}; {outcome}.",
+        "Check it against the sheet of the day.",
+    ),
+    "load-in-pounds": Kind(
+        _WARNING,
+        "{test}: {load} kg after {before} kg the last time is what pounds read as kilograms give; "
+        "likely {which} day is in pounds; {outcome}.",
+        "Head the column load_lb where it was pounds.",
+    ),
+    "max-under-lift": Kind(
+        _WARNING,
+        "{test}: a good lift of {load} kg stands over the one-rep max of {most} kg that the day's "
+        "sets give; {outcome}.",
+        "Fill in its repetitions, or write failed in result.",
+    ),
+    "body-mass-changed": Kind(
+        _WARNING,
+        "A body mass of {mass} kg after {before} kg on {day} is {share} % away{guess}; {outcome}.",
+        "Weigh again; look for another unit, exchanged digits or another athlete's row.",
+        repeat=True,
+    ),
+    "value-copied": Kind(
+        _WARNING,
+        "“{raw}” stands in rows {first} to {last} for {people} athletes, {count} times, which this "
+        "column's spread hardly gives by chance: likely copied down; {outcome}.",
+        "Check the rows against the sheet of the day.",
+    ),
+    "value-rare": Kind(
+        _WARNING,
+        "{label} {value} is over {bound}, which few ever reach; {outcome}.",
+        "Check it against the sheet of the day; if it is right, there is nothing to do.",
     ),
     "wind-over": Kind(
         _WARNING,
@@ -374,6 +469,7 @@ CATALOGUE: dict[str, Kind] = {
         _WARNING,
         "There is no time at {gate}, a gate that others ran through; nothing was made up for it.",
         "Fill it in if it was noted elsewhere; else repeat the run while the gear is out.",
+        repeat=True,
     ),
     "attempts-short": Kind(
         _WARNING,
@@ -477,16 +573,19 @@ CATALOGUE: dict[str, Kind] = {
         _ERROR,
         "The trace cannot be used: {why}; the row was set aside.",
         "Look at the trace; repeat the test while the plate is out.",
+        repeat=True,
     ),
     "trace-heights": Kind(
         _WARNING,
         "Height is {impulse} cm by impulse and {flight} cm by flight time, over {limit} % apart.",
         "Look for legs drawn up in the air, a step before the jump, or a wrong sampling rate.",
+        repeat=True,
     ),
     "trace-dip": Kind(
         _WARNING,
         "The force falls by over {limit} % of body weight before the push: no squat jump.",
         "Repeat it from a held squat; the page says so beside the mark.",
+        repeat=True,
     ),
     "trace-not-listed": Kind(
         _WARNING,
@@ -549,11 +648,12 @@ class Finding:
     place: Place
     athlete_id: str = ""
     details: tuple[tuple[str, str], ...] = field(default=())
+    given: Severity | None = None
 
     @property
     def severity(self) -> Severity:
-        """As the catalogue has it."""
-        return CATALOGUE[self.code].severity
+        """As the catalogue has it, unless the battery's rule for the day was another."""
+        return self.given or CATALOGUE[self.code].severity
 
     @property
     def message(self) -> str:
@@ -568,6 +668,11 @@ def finding(code: str, place: Place, athlete_id: str = "", **details: object) ->
     made = Finding(code, place, athlete_id, tuple((k, str(v)) for k, v in details.items()))
     made.message  # noqa: B018  # a missing detail must fail here, not on a page
     return made
+
+
+def rated(one: Finding, severity: Severity) -> Finding:
+    """The same finding, as severe as the battery's rule makes it."""
+    return one if severity is one.severity else replace(one, given=severity)
 
 
 def spans(numbers: Iterable[int]) -> str:

@@ -15,10 +15,12 @@ from pipeline.intake import (
     account,
     aims,
     folder,
+    mapping,
     plausibility,
     reference_sprints,
     roster,
     status,
+    suggest,
     trials,
 )
 from pipeline.intake.columns import BODY
@@ -66,18 +68,19 @@ def read(season_path: Path, day_key: str | None) -> Intake:
     findings += batteries.unknown_measures(battery, list(registry.MEASURES))
     findings += ratios.faults(battery)
     people, found = roster.read(season_path)
-    findings += found + day_findings[day.key]
+    findings += found + day_findings[day.key] + mapping.faults(season, day)
     parts: list[Trials] = []
     eased: set[tuple[str, str, str]] = set()
     rows = list(people.rows)
     for one in season.up_to(day):
         taken = trials.read_day(season, one, people, battery)
         checked, implausible = plausibility.check(taken.trials, battery)
+        checked, unlikely = plausibility.compare(checked, battery, parts)
         parts.append(checked)
         given, more, found = status.read_status(season, one, people, battery)
         eased |= {(one.key, s.athlete_id, s.test) for s in given if s.status != schemas.FULL}
         if one is day:
-            findings += taken.findings + implausible + found
+            findings += taken.findings + implausible + unlikely + found
             rows += taken.rows + more
     targets, more, found = aims.read_targets(season, people, battery)
     rows, findings = rows + more, findings + found
@@ -87,7 +90,6 @@ def read(season_path: Path, day_key: str | None) -> Intake:
     rows, findings = rows + reference.rows, findings + reference.findings
     excused = {(s.athlete_id, s.test) for s in given if s.status != schemas.FULL}
     findings += plausibility.notice(parts[-1], excused, battery)
-    findings += plausibility.swapped(parts, battery)
     together = trials.concatenate(parts)
     findings += plausibility.unweighed(together, day.key)
     findings += _absences(day, people, parts[-1], excused)
@@ -159,3 +161,25 @@ def _letters(people: Roster, day: Day) -> list[Finding]:
                 finding("letters-missing", people.place, athlete.athlete_id, letters=shown)
             )
     return found
+
+
+def mapping_lines(season_path: Path, day_key: str | None) -> list[str]:
+    """A line for each sheet of a season's own and of a day: which heading was taken for what.
+
+    Raises:
+        CannotStartError: the season cannot be opened, or has no such day.
+    """
+    season, _ = folder.open_season(season_path)
+    sheets = mapping.of_season(season) + mapping.of_day(season, the_day(season, day_key))
+    return [one.line() for one in sheets]
+
+
+def suggested_columns(season_path: Path, day_key: str | None) -> str:
+    """A starting ``[columns]`` for a day file; empty where every heading was read.
+
+    Raises:
+        CannotStartError: as ``mapping_lines``.
+    """
+    season, _ = folder.open_season(season_path)
+    day = the_day(season, day_key)
+    return suggest.block(mapping.of_day(season, day), day)

@@ -69,7 +69,9 @@ RETESTS = (NOT_TESTED, NOT_DONE, TAKEN_EASY, SHORT, LOST)
 OF_PHASE, OF_SIGN = "phase", "sign"
 """What stands beside a choice: the phase it aimed at, or a measure behind it."""
 
-_WORKBOOK_DATE = dt.datetime(2000, 1, 1)  # noqa: DTZ001  # XLSX knows no time zones; fixed for equal bytes
+WORKBOOK_DATE = dt.datetime(2000, 1, 1)  # noqa: DTZ001  # XLSX knows no time zones; fixed for equal bytes
+WORKBOOK_OPTIONS = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
+"""Text of a workbook stays text: never a formula, never a link."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,9 +283,8 @@ def from_csv(name: str, data: bytes) -> pd.DataFrame:
 def to_xlsx(tables: Mapping[str, pd.DataFrame]) -> bytes:
     """All tables as one workbook, a sheet each; text is never taken for a formula."""
     buffer = io.BytesIO()
-    options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
-    with xlsxwriter.Workbook(buffer, options) as book:
-        book.set_properties({"created": _WORKBOOK_DATE})
+    with xlsxwriter.Workbook(buffer, WORKBOOK_OPTIONS) as book:
+        book.set_properties({"created": WORKBOOK_DATE})
         bold = book.add_format({"bold": True})
         for name, frame in tables.items():
             schema = SCHEMAS[name]

@@ -308,6 +308,22 @@ BAD = [
         "emphasis.short contacts",
     ),
     ('[emphasis.sleds]\nphases = ["drive"]', "emphasis.sleds"),  # a new one must be whole
+    ('planned = "60 m"', "planned"),
+    ('[tests."60 m"]\nwho = "sprint"', 'tests."60 m".who'),
+    ('[tests."60 m"]\nsides = "both"', 'tests."60 m".sides'),
+    ('[tests."60 m"]\ngates_m = [30, 10]', 'tests."60 m".gates_m'),
+    ('[tests."60 m"]\ngates_m = [0, 10]', 'tests."60 m".gates_m'),
+    ('[tests."drop jump"]\ndrop_heights_cm = 30', 'tests."drop jump".drop_heights_cm'),
+    ('[tests."back squat"]\nsets = 0', 'tests."back squat".sets'),
+    ('[tests."60 m"]\nstation = 100', 'tests."60 m".station'),
+    ('[tests."60 m"]\nrest = 6', 'tests."60 m".rest'),
+    ('[tests."60 m"]\nrecord = ["flight_time_s"]', 'tests."60 m"'),
+    ("[protocols]\nlift = 5", "protocols.lift"),
+    ("[protocols.lift]\nrest = 3", "protocols.lift"),
+    ("[protocols.lift]\nstation = true", "protocols.lift"),
+    ("[protocols.lift]\nstation = [1]", "protocols.lift"),
+    ('[protocols.lift]\nrecord = "load_kg"', "protocols.lift"),
+    ("[protocols.lift]\nrecord = [1]", "protocols.lift"),
 ]
 
 
@@ -340,6 +356,54 @@ def test_a_new_sprint_without_a_distance_is_said_to_lack_one(tmp_path: Path) -> 
     (fault,) = findings
     assert fault.code == "battery-value"
     assert "distance_m" in fault.message
+
+
+# --- protocols ------------------------------------------------------------------------------
+
+
+def test_a_tests_own_words_go_before_those_of_its_kind(tmp_path: Path) -> None:
+    default, _ = _load(tmp_path)
+    battery, findings = _load(
+        tmp_path,
+        '[protocols.lift]\nrest = "5 min."\nrecord = ["load_lb", "reps"]\n'
+        '[tests."back squat"]\nrest = "4 min."\nsides = true\n'
+        '[tests."hip thrust"]\nkind = "lift"\nwho = ["sprint women", "100 m"]\n',
+    )
+    assert not findings
+    squat, thrust = battery.tests["back squat"], battery.tests["hip thrust"]
+    assert (squat.rest, thrust.rest) == ("4 min.", "5 min.")
+    assert squat.record == thrust.record == ("load_lb", "reps")
+    assert thrust.no_mark == default.tests["front squat"].no_mark
+    assert (squat.sides, thrust.sides) == (True, False)
+    assert thrust.who == ("sprint women", "100 m")
+
+
+def test_gates_are_the_tests_own_else_of_its_phases_else_its_end(tmp_path: Path) -> None:
+    battery, _ = _load(tmp_path, '[tests."40 m"]\ngates_m = [5, 40]\n')
+    gates = {name: battery.gates(battery.tests[name]) for name in ("40 m", "60 m", "flying 20 m")}
+    assert gates == {"40 m": (5, 40), "60 m": (10, 30, 60), "flying 20 m": (20,)}
+    assert battery.gates(battery.tests["back squat"]) == ()
+
+
+@pytest.mark.parametrize(
+    ("text", "key", "guess"),
+    [
+        ('planned = ["60 m", "61 m"]', "planned.61 m", "60 m"),
+        (
+            '[protocols.lift]\nrecord = ["load_kg", "rep"]', "protocols.lift.record.rep", "reps",
+        ),
+        ("[protocols.lifts]\nstation = 1", "protocols.lifts", "lift"),
+        ('[protocols.lift]\nno_marks = "x"', "protocols.lift.no_marks", "no_mark"),
+    ],
+)  # fmt: skip
+def test_a_word_of_the_sheets_that_nothing_knows_is_named_and_left_out(
+    tmp_path: Path, text: str, key: str, guess: str
+) -> None:
+    battery, findings = _load(tmp_path, text)
+    (fault,) = (f for f in findings if f.code == "battery-key")
+    assert (fault.place.column, f"“{guess}”" in fault.message) == (key, True)
+    assert battery.planned in ((), ("60 m",))
+    assert "rep" not in battery.tests["back squat"].record
 
 
 # --- unknown keys ---------------------------------------------------------------------------

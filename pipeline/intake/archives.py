@@ -11,7 +11,7 @@ import re
 import struct
 import zipfile
 import zlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from xml.parsers import expat
 
 from pipeline.intake import limits
@@ -20,12 +20,13 @@ from pipeline.intake.files import UnreadableError
 ZIP, COMPOUND = b"PK\x03\x04", b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 
 NO_BOOK = "it is no workbook, or it is damaged"
+SEALED = "it is locked by a password"
 
 _DECLARATION = re.compile(rb"<!\s*(DOCTYPE|ENTITY)", re.IGNORECASE)
 _ENCODING = re.compile(rb"""\A<\?xml[^>]*\bencoding\s*=\s*["'](?!utf-?8|us-ascii)""", re.IGNORECASE)
 _XML = (".xml", ".rels")
 _CHUNK = 2**16
-_DAMAGED = (zipfile.BadZipFile, ValueError, OSError, NotImplementedError)
+_LOCAL_HEADER = 30
 
 
 class Archive:
@@ -38,10 +39,10 @@ class Archive:
 
     def __init__(self, data: bytes) -> None:
         try:
-            self._zip = zipfile.ZipFile(io.BytesIO(data))
-        except _DAMAGED as error:
+            parts = zipfile.ZipFile(io.BytesIO(data)).infolist()
+        except (zipfile.BadZipFile, ValueError, OSError, NotImplementedError) as error:
             raise UnreadableError(NO_BOOK) from error
-        parts = self._zip.infolist()
+        self._data = data
         if len(parts) > limits.MOST_PARTS:
             raise UnreadableError(f"it holds more than {limits.MOST_PARTS:,} parts")
         self.names = {part.filename for part in parts}
@@ -50,7 +51,10 @@ class Archive:
         self._left = limits.LARGEST_UNPACKED
         self._parts: dict[str, bytes] = {}
         for part in parts:
-            body = self._unpacked(part)
+            try:
+                body = self._unpacked(part)
+            except (zlib.error, struct.error) as error:
+                raise UnreadableError(NO_BOOK) from error
             if body:
                 _plain_xml(body)
                 self._parts[part.filename] = body
@@ -62,26 +66,44 @@ class Archive:
     def _unpacked(self, part: zipfile.ZipInfo) -> bytes:
         """An XML part's bytes, none of another's.
 
-        All are counted while they come, since the directory may lie about their number.
+        All are counted while they come, and must be as many as the directory says: a library that
+        believes the stream more than the directory would unpack without end.
         """
+        kept = part.filename.lower().endswith(_XML)
         pieces: list[bytes] = []
-        size, packed = 0, max(part.compress_size, 1)
-        try:
-            with self._zip.open(part) as opened:
-                while piece := opened.read(_CHUNK):
-                    size += len(piece)
-                    self._left -= len(piece)
-                    if self._left < 0 or part.file_size > limits.LARGEST_UNPACKED:
-                        most = limits.megabytes(limits.LARGEST_UNPACKED)
-                        raise UnreadableError(f"unpacked it is larger than {most}")
-                    if size > limits.RATIO_FROM and size > limits.LARGEST_RATIO * packed:
-                        most = f"{limits.LARGEST_RATIO} times its packed size"
-                        raise UnreadableError(f"a part of it unpacks to more than {most}")
-                    if part.filename.lower().endswith(_XML):
-                        pieces.append(piece)
-        except (*_DAMAGED, zlib.error, EOFError, RuntimeError) as error:
-            raise UnreadableError(NO_BOOK) from error
+        size, check = 0, 0
+        for piece in self._pieces(part):
+            size += len(piece)
+            check = zlib.crc32(piece, check)
+            self._left -= len(piece)
+            if self._left < 0:
+                most = limits.megabytes(limits.LARGEST_UNPACKED)
+                raise UnreadableError(f"unpacked it is larger than {most}")
+            if size > limits.RATIO_FROM and size > limits.LARGEST_RATIO * part.compress_size:
+                most = f"{limits.LARGEST_RATIO} times its packed size"
+                raise UnreadableError(f"a part of it unpacks to more than {most}")
+            if kept:
+                pieces.append(piece)
+        if size != part.file_size or check != part.CRC:
+            raise UnreadableError(NO_BOOK)
         return b"".join(pieces)
+
+    def _pieces(self, part: zipfile.ZipInfo) -> Iterator[bytes]:
+        """A part unpacked piece by piece, to the end of its stream."""
+        at = part.header_offset
+        if self._data[at : at + 4] != ZIP or part.flag_bits & 1:
+            raise UnreadableError(NO_BOOK)
+        at += _LOCAL_HEADER + sum(struct.unpack_from("<2H", self._data, at + 26))
+        packed = self._data[at : at + part.compress_size]
+        if part.compress_type == zipfile.ZIP_STORED:
+            yield packed
+        elif part.compress_type == zipfile.ZIP_DEFLATED:
+            unpack = zlib.decompressobj(-zlib.MAX_WBITS)
+            while piece := unpack.decompress(packed, _CHUNK):
+                yield piece
+                packed = unpack.unconsumed_tail
+        else:
+            raise UnreadableError(NO_BOOK)
 
 
 def walk(

@@ -20,11 +20,11 @@ from python_calamine import (
 )
 
 from pipeline.intake import limits, opendocument, xls, xlsx
-from pipeline.intake.archives import COMPOUND, NO_BOOK, ZIP, Archive, check_sectors
+from pipeline.intake.archives import COMPOUND, NO_BOOK, SEALED, ZIP, Archive, check_sectors
 from pipeline.intake.files import UnreadableError
 from pipeline.intake.unseen import Unseen
 
-_SEALED = "EncryptedPackage".encode("utf-16-le")
+_ENCRYPTED = "EncryptedPackage".encode("utf-16-le")
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +59,10 @@ def grids(data: bytes) -> list[BookGrid]:
         ]
     except (CalamineError, ValueError, IndexError) as error:
         raise UnreadableError(NO_BOOK) from error
+    except BaseException as error:
+        if type(error).__name__ != "PanicException":  # no class to name: Rust gives up so
+            raise
+        raise UnreadableError(NO_BOOK) from error
     names = [sheet.name for sheet, _ in sheets]
     if len(set(names)) < len(names):
         raise UnreadableError("two of its sheets have one name")
@@ -75,14 +79,16 @@ def unseen(data: bytes) -> dict[str, Unseen]:
     """By sheet, what calamine does not tell; raises what ``grids`` raises."""
     if data.startswith(ZIP):
         archive = Archive(data)
+        if b"encryption-data" in archive.part("META-INF/manifest.xml"):
+            raise UnreadableError(SEALED)
         look: Callable[[Archive], dict[str, Unseen]] = (
             opendocument.unseen if opendocument.CONTENT in archive.names else xlsx.unseen
         )
         return look(archive)
     if not data.startswith(COMPOUND):
         raise UnreadableError(NO_BOOK)
-    if _SEALED in data:
-        raise UnreadableError("it is locked by a password")
+    if _ENCRYPTED in data:
+        raise UnreadableError(SEALED)
     check_sectors(data)
     return xls.unseen(data)
 

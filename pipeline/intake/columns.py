@@ -29,7 +29,7 @@ def _fields(role: str, **dimensions: str) -> dict[str, Field]:
     return {name: Field(name, role, dimension) for name, dimension in dimensions.items()}
 
 
-_LABELS = _fields(LABEL, athlete_id="", session="", date="", attempt="count", fps="count")
+_LABELS = _fields(LABEL, athlete_id="", name="", session="", date="", attempt="count", fps="count")
 _TRACK = {
     **{name: Field(name, CONDITION) for name in (*folder.WORDS, *folder.TEXTS, "indoor")},
     **_fields(CONDITION, start_distance="length", run_in="length"),
@@ -41,7 +41,7 @@ SHEETS: dict[str, SheetKind] = {
         "",
         (),
         {
-            **_fields(LABEL, athlete_id="", session="", date=""),
+            **_fields(LABEL, athlete_id="", name="", session="", date=""),
             **_fields(QUANTITY, body_mass="mass", height="length", sitting_height="length"),
         },
         ("athlete_id",),
@@ -157,7 +157,7 @@ TRACES = SheetKind(
     "test",
     ("jump", "drop jump", "isometric"),
     {
-        **_fields(LABEL, athlete_id="", session="", date="", attempt="count", test=""),
+        **_fields(LABEL, athlete_id="", name="", session="", date="", attempt="count", test=""),
         **_fields(LABEL, file="", rate_hz="", column="", unit=""),
         **_fields(CONDITION, drop_height="length", arms="", side="", surface="", footwear=""),
     },
@@ -165,12 +165,15 @@ TRACES = SheetKind(
 )
 """The list of force traces, which stands in a folder of its own."""
 
+_ON_ROSTER = ("athlete_id", "name", "session")
+"""Labels that only people on the roster and days have."""
+
 REFERENCE = replace(
     SHEETS["sprints"],
     name="reference_sprints",
     kinds=("sprint",),
     fields={
-        **{k: f for k, f in SHEETS["sprints"].fields.items() if k not in ("athlete_id", "session")},
+        **{k: f for k, f in SHEETS["sprints"].fields.items() if k not in _ON_ROSTER},
         "person": Field("athlete_id", LABEL),
         "sex": Field("sex", LABEL),
         "day": Field("date", LABEL),
@@ -257,9 +260,9 @@ def recognise(
     return columns, findings
 
 
-def knows(sheet: RawSheet, kind: SheetKind) -> bool:
+def knows(sheet: RawSheet, kind: SheetKind, own: Own = NOTHING) -> bool:
     """Whether any heading of a sheet means something in this kind of sheet."""
-    return any(headings.meaning(one, kind) for one in sheet.headings if one.strip())
+    return any(headings.meaning(one, kind, own=own) for one in sheet.headings if one.strip())
 
 
 def named(columns: Mapping[tuple[str, str], Column], width: int) -> list[str]:

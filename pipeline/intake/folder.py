@@ -29,6 +29,13 @@ CONDITIONS = (*WORDS, *TEXTS, "indoor", *NUMBERS, RESOLUTION)
 """Everything a day or a session may state once for all its rows."""
 COLUMNS = "columns"
 """The table of a day file that says what headings mean."""
+Columns = Mapping[str, Mapping[str, str]]
+"""What it says: file without its ending (blank: any) → heading → field, unit or ignore."""
+
+
+def said_of(columns: Columns, stem: str) -> dict[str, str]:
+    """What is said of the headings of one file; its own table goes before the general lines."""
+    return {**columns.get("", {}), **columns.get(stem, {})}
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +58,7 @@ class Day:
     repeat_of: dt.date | None
     sessions: Mapping[str, Session]
     default: Session
-    columns: Mapping[str, Mapping[str, str]] = field(default_factory=dict)
-    """What ``[columns]`` says, by the file's name without its ending (blank: of any file)."""
+    columns: Columns = field(default_factory=dict)
 
     @property
     def key(self) -> str:
@@ -61,7 +67,7 @@ class Day:
 
     def own(self, stem: str) -> dict[str, str]:
         """What ``[columns]`` says of one file's headings: heading → field, unit or ignore."""
-        return {**self.columns.get("", {}), **self.columns.get(stem, {})}
+        return said_of(self.columns, stem)
 
     def session(self, name: str) -> Session | None:
         """The named session; for a blank name the only one there is, else the day itself."""

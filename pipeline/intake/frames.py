@@ -250,12 +250,15 @@ def _why(head: RawRow, row: RawRow, width: int) -> Aside | None:
         return Aside.HEADING
     if _is_total(row, phrases.is_total) or phrases.is_count(texts[0]):
         return Aside.TOTAL
-    if phrases.opens_remark(texts[0]):
+    if phrases.opens_remark(texts[0]) or all(map(phrases.is_rule, texts)):
         return Aside.REMARK
     return Aside.REMARK if width > 1 == len(texts) and phrases.is_prose(texts[0]) else None
 
 
 def _is_total(row: RawRow, is_word: phrases.Test) -> bool:
-    """Whether a row begins with such a word and holds a number, or a formula, beside it."""
-    first, *others = row.texts
-    return is_word(first) and any(map(phrases.is_computed, others))
+    """Whether a row begins with such a word, or has it second, with a number or formula after."""
+    texts = row.texts
+    return any(
+        is_word(text) and any(map(phrases.is_computed, texts[place:]))
+        for place, text in enumerate(texts[:2], start=1)
+    )

@@ -42,8 +42,8 @@ NOTHING = Own()
 class Meaning:
     """What a heading means; ``unit`` is none for text and counts.
 
-    ``loose`` marks a split that is only a distance in words (``10 m``), ``assumed`` one whose
-    unit nobody gave: it is read in seconds, and that is said.
+    ``loose`` marks a split that is a distance in words (``10 m``, not ``t10``), ``assumed`` one of
+    them whose unit nobody gave: it is read in seconds, and that is said.
     """
 
     field: Field
@@ -83,56 +83,71 @@ def look(
     target = own.of(heading)
     if target == IGNORE:
         return Unread()
-    said = [(words.unit_named(unit_text), "its row of units")]
-    found = None
+    said = [(words.unit_named(unit_text), "the row of units")]
+    found, by = None, "the heading"
     if words.unit_named(target):
         said.append((words.unit_named(target), "[columns]"))
     elif target:
-        found = _natural(target, kind)
+        found = natural(target, kind)
         if found is not None:
-            said.append((_ending_in(heading, found.field.dimension), "its heading"))
-    return _settled(heading, found or _natural(heading, kind), said, kind)
-
-
-def _settled(
-    heading: str, found: Meaning | None, said: list[tuple[str, str]], kind: SheetKind
-) -> Meaning | Unread:
-    """A meaning with the unit that everything said of it agrees on."""
+            said.append((ending_in(heading, found.field.dimension), by))
+            by = "[columns]"
+    found = found or natural(heading, kind)
     if found is None:
         guess = closest(heading, kind)
         clause = f"; did you mean “{guess}”?" if guess else ""
         return Unread("heading-unknown", {"heading": heading, "guess": clause})
+    return _settled(heading, found, by, said)
+
+
+def _settled(
+    heading: str, found: Meaning, by: str, said: list[tuple[str, str]]
+) -> Meaning | Unread:
+    """A meaning with the unit that everything said of it agrees on.
+
+    Args:
+        heading: as written.
+        found: the meaning, with a unit if ``by`` gave one.
+        by: what gave the meaning.
+        said: further units said, as (ending, by what); blank where nothing was.
+    """
     dimension = found.field.dimension
     if dimension not in PREFERRED:
         return found
-    fitting = [(HEADING_UNITS[e], e, by) for e, by in said if e]
-    for unit, ending, by in fitting:
+    for ending, other in said:
+        unit = HEADING_UNITS.get(ending)
+        if unit is None:
+            continue
         if unit.dimension != dimension or (found.unit is not None and unit != found.unit):
             one = _ending_of(found.unit) if found.unit else found.field.name
-            return Unread(
-                "unit-conflict", {"heading": heading, "one": one, "other": ending, "by": by}
-            )
-        found = replace(found, unit=unit)
+            details = {"heading": heading, "one": one, "by": by, "other": ending, "other_by": other}
+            return Unread("unit-conflict", details)
+        found, by = replace(found, unit=unit), other if found.unit is None else by
     if found.unit is not None:
         return found
-    if found.field.name in (CUMULATIVE, SEGMENT):
+    if found.loose:
         return replace(found, unit=HEADING_UNITS["s"], assumed=True)
-    return Unread("heading-unit", {"heading": heading, "example": spelled(found.field)})
+    example = headed(found.field.name, found.part, PREFERRED[dimension])
+    return Unread("heading-unit", {"heading": heading, "example": example})
 
 
 def _ending_of(unit: Unit) -> str:
     return next(ending for ending, one in HEADING_UNITS.items() if one == unit)
 
 
-def _ending_in(heading: str, dimension: str) -> str:
+def ending_in(heading: str, dimension: str) -> str:
     """The unit of a dimension that a heading ends in, whatever stands before it."""
-    endings = (ending for _, ending in _parted(plain(heading)))
+    endings = (ending for _, ending in parted(heading))
     return next((e for e in endings if e and HEADING_UNITS[e].dimension == dimension), "")
 
 
-def _parted(name: str) -> Iterator[tuple[str, str]]:
-    """An evened-out heading whole, then as a base and a unit, the longest unit first."""
+def parted(heading: str) -> Iterator[tuple[str, str]]:
+    """A heading evened out and whole, then as a base and a unit, the longest unit first."""
+    name = plain(heading)
     yield name, ""
+    brackets = _BRACKET.match(heading.strip())
+    if brackets and words.unit_named(brackets[2]):  # of which " and ' are no letters
+        yield plain(brackets[1]), words.unit_named(brackets[2])
     parts = name.split("_")
     for at in range(1, len(parts)):
         ending = words.ENDINGS.get("_".join(parts[at:]))
@@ -144,10 +159,10 @@ _HINT = re.compile(r"(?:\w{1,8}(?:\s*[/|,;.–-]\s*\w{1,8})+|n|no|nr|#)\Z", re.I
 _BRACKET = re.compile(r"(.+?)\s*[\[(]\s*([^\[\]()]+?)\s*[\])]\s*\Z", re.DOTALL)
 
 
-def _natural(heading: str, kind: SheetKind) -> Meaning | None:
+def natural(heading: str, kind: SheetKind) -> Meaning | None:
     """What a heading means by itself; the unit is none where it gives none."""
     without: Meaning | None = None
-    for base, ending in _parted(plain(heading)):
+    for base, ending in parted(heading):
         found = _field(base, kind)
         if found is None:
             continue
@@ -167,9 +182,10 @@ def _with_hint(heading: str, kind: SheetKind) -> Meaning | None:
     if parts is None or not _HINT.match(parts[2]) or words.unit_named(parts[2]):
         return None
     found = _field(plain(parts[1]), kind)
-    if found is None or found.field.role == QUANTITY or found.field.dimension in PREFERRED:
+    if found is None or found.field.dimension in PREFERRED:
         return None
-    return found
+    counted = plain(parts[2]) in ("n", "no", "nr", "")
+    return found if counted or found.field.role != QUANTITY else None
 
 
 def _field(base: str, kind: SheetKind) -> Meaning | None:
@@ -195,7 +211,7 @@ def _patterns() -> tuple[re.Pattern[str], re.Pattern[str], re.Pattern[str]]:
     cumulative = _either(words.split_words("cumulative"))
     segment = _either(words.split_words("segment"))
     return (
-        re.compile(rf"(?P<strict>t)_?(?P<to>{_NUMBER})(?:_?(?P<unit>{unit}))?\Z"),
+        re.compile(rf"t_?(?P<to>{_NUMBER})(?:_?(?P<unit>{unit}))?\Z"),
         re.compile(
             rf"(?:(?:{cumulative})_)?(?P<to>{_NUMBER})_?(?P<unit>{unit})(?:_(?:{cumulative}))?\Z"
         ),
@@ -215,7 +231,7 @@ def _split(base: str) -> Meaning | None:
     found = strict_to.match(base) or loose_to.match(base)
     if found is not None:
         to = _metres(found["to"], found["unit"])
-        loose = "strict" not in found.re.groupindex
+        loose = found.re is loose_to or found["unit"] is not None
         part = metres(to)
         return Meaning(Field(CUMULATIVE, QUANTITY, "time"), None, part, loose) if to else None
     found = between.match(base)
@@ -226,7 +242,7 @@ def _split(base: str) -> Meaning | None:
     if start >= to:
         return None
     part = f"{start:g}-{metres(to)}"
-    return Meaning(Field(SEGMENT, QUANTITY, "time"), None, part, loose=not found["strict"])
+    return Meaning(Field(SEGMENT, QUANTITY, "time"), None, part, loose=found["unit"] is not None)
 
 
 def _metres(number: str, unit: str | None) -> float:
@@ -247,7 +263,7 @@ def alike(first: Column, second: Column) -> bool:
 
 def _base(heading: str) -> str:
     """The evened-out heading without its unit, if what is left is a split."""
-    bases = (base for base, _ in _parted(plain(heading)))
+    bases = (base for base, _ in parted(heading))
     return next((base for base in bases if _split(base)), "")
 
 
@@ -276,22 +292,44 @@ def from_the_line(
 
 def spelled(one: Field) -> str:
     """A heading for a field as one would write it."""
-    return f"{one.name}_{PREFERRED[one.dimension]}" if one.dimension in PREFERRED else one.name
+    return headed(one.name, "", PREFERRED.get(one.dimension, ""))
 
 
-_NEAR, _NEAR_WORD = 0.6, 0.8
+def headed(name: str, part: str, ending: str) -> str:
+    """The heading of the data guide for a field, a split's part and a unit; blank for none."""
+    numbers = part.removesuffix(" m")
+    base = {CUMULATIVE: f"t{numbers}", SEGMENT: "s" + numbers.replace("-", "_")}.get(name, name)
+    return f"{base}_{ending}" if ending else base
+
+
+def unsure(heading: str, kind: SheetKind) -> tuple[list[str], str]:
+    """The fields a word may mean that is never taken for one, and the unit it names."""
+    for base, ending in parted(heading):
+        fields = [f for f in words.unsure().get(base, ()) if f in kind.fields]
+        if ending:
+            dimension = HEADING_UNITS[ending].dimension
+            fields = [f for f in fields if kind.fields[f].dimension == dimension]
+        if fields:
+            return fields, ending
+    return [], ""
+
+
+_NEAR, _NEAR_WORD = 0.7, 0.8
 """How alike a heading must be to a field's own name, and to any other word for one."""
 
 
 def closest(heading: str, kind: SheetKind) -> str:
     """The known heading nearest to one that is not known, as one would write it, or nothing."""
+    maybe, ending = unsure(heading, kind)
+    if maybe:
+        return headed(maybe[0], "", ending) if ending else spelled(kind.fields[maybe[0]])
     name = plain(heading)
     own = {spelled(replace(f, name=key)): key for key, f in kind.fields.items()}
     near = difflib.get_close_matches(name, list(own), n=1, cutoff=_NEAR)
     if near:
         return near[0]
     known = words.headings(kind.name, tuple(kind.fields))
-    for base, _ in reversed(list(_parted(name))):
+    for base, _ in reversed(list(parted(heading))):
         word = difflib.get_close_matches(base, list(known), n=1, cutoff=_NEAR_WORD)
         if word:
             return spelled(replace(kind.fields[known[word[0]]], name=known[word[0]]))

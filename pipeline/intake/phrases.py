@@ -1,12 +1,11 @@
-"""The words of tables in several languages: statistics, remarks, units, numbers. No sport."""
+"""How cells of any table look: statistics in several languages, remarks, units, numbers."""
 
 from __future__ import annotations
 
 import re
-import unicodedata
 from collections.abc import Callable
 
-from pipeline.units import HEADING_UNITS
+from pipeline.intake import words
 
 Test = Callable[[str], bool]
 
@@ -16,13 +15,13 @@ _BRACKETS = re.compile(r"\A[\[(]\s*(.*?)\s*[\])]\Z", re.DOTALL)
 _UNIT_LAST = re.compile(r"\A(.*?)\s*([\[(][^\[\]()]*[\])])\Z", re.DOTALL)
 
 _TOTALS = frozenset({
-    "mean", "means", "average", "averages", "avg", "ave", "sd", "s.d.", "std", "stdev", "std.dev",
-    "stddev", "standard-deviation", "total", "totals", "median", "cv", "sem", "variance", "var",
+    "mean", "means", "average", "averages", "avg", "ave", "sd", "s_d", "std", "stdev", "std_dev",
+    "stddev", "standard_deviation", "total", "totals", "median", "cv", "sem", "variance", "var",
     "mittelwert", "mittel", "durchschnitt", "standardabweichung", "stabw", "summe", "gesamt",
-    "moyenne", "ecart-type", "ecarttype", "mediane", "somme", "media", "promedio", "desviacion",
-    "desviacion-estandar", "mediana", "suma", "deviazione", "deviazione-standard", "somma",
-    "totale", "gemiddelde", "standaarddeviatie", "mediaan", "totaal", "som", "desvio-padrao",
-    "desvio", "soma", "srednia", "odchylenie", "odchylenie-standardowe", "razem", "medel",
+    "moyenne", "ecart_type", "ecarttype", "mediane", "somme", "media", "promedio", "desviacion",
+    "desviacion_estandar", "mediana", "suma", "deviazione", "deviazione_standard", "somma",
+    "totale", "gemiddelde", "standaarddeviatie", "mediaan", "totaal", "som", "desvio_padrao",
+    "desvio", "soma", "srednia", "odchylenie", "odchylenie_standardowe", "razem", "medel",
     "medelvarde", "standardavvikelse", "summa",
 })  # fmt: skip
 _MAY_BE_TOTALS = frozenset({
@@ -32,32 +31,27 @@ _MAY_BE_TOTALS = frozenset({
 """Words that are somebody's name or id as well."""
 _OF_WHAT = r"(\s*[:=]|\s*[(\[].*|\s+(of|all|squad|team|group|girls|boys|women|men)\b.*)?\Z"
 _TOTAL = re.compile(
-    rf"(?:(?:squad|team|group|overall)\s+)?([^\s:=(\[]+(?:\s(?=dev|est|sta|pad)\S+)?){_OF_WHAT}"
+    rf"(?:(?:squad|team|group|overall)\s+)?([^\s:=(\[]+(?:\s(?=dev|est|sta|pad)\S+)?){_OF_WHAT}",
+    re.IGNORECASE,
 )
 _COUNT = re.compile(r"n\s*=\s*\d+\Z", re.IGNORECASE)
-_REMARK = re.compile(
-    r"(notes?|n\.?b\.?|remarks?|comments?|legend|key|source|ps|"
-    r"bemerkung(en)?|anmerkung(en)?|hinweise?|legende|quelle|"
-    r"remarques?|notas?|observacion(es)?|observacoes|osservazioni|"
-    r"opmerking(en)?|uwag[ai]|anmarkning(ar)?)\s*:|[*†‡•]",
-    re.IGNORECASE,
-)
+_REMARKS = frozenset({
+    "note", "notes", "nb", "n_b", "remark", "remarks", "comment", "comments", "legend", "key",
+    "source", "ps", "bemerkung", "bemerkungen", "anmerkung", "anmerkungen", "hinweis", "hinweise",
+    "legende", "quelle", "remarque", "remarques", "nota", "notas", "observacion", "observaciones",
+    "observacoes", "osservazioni", "opmerking", "opmerkingen", "uwaga", "uwagi", "anmarkning",
+    "anmarkningar",
+})  # fmt: skip
+_FOOTNOTES = ("*", "†", "‡", "•")
 _LITTLE = re.compile(
-    r"#?\d{1,2}\.?|[tar]\.?\s?\d{1,2}|(trial|attempt|rep|try|set|versuch|essai|intento|prova|poging|"
-    r"proba|forsok)\.?\s?#?\d{1,2}|l|r|left|right|best|pre|post",
-    re.IGNORECASE,
+    r"\d{1,2}|[tar]_?\d{1,2}|(trial|attempt|rep|try|set|versuch|essai|intento|prova|poging|proba|"
+    r"forsok)_?\d{1,2}|l|r|left|right|best|pre|post"
 )
 _OTHER_UNITS = frozenset({
-    "m/s", "m/s/s", "m/s2", "m/s²", "km/h", "kph", "mph", "sec", "secs", "seconds", "min", "cms",
-    "n", "w", "w/kg", "n/kg", "%", "°", "deg", "degrees", "bw", "kgs", "lbs", "inches", "feet",
-    "metres", "meters", "yards", "hz", "reps", "y",
+    "m/s/s", "m/s2", "m/s²", "mph", "min", "n", "w", "w/kg", "n/kg", "%", "°", "deg", "degrees",
+    "bw", "hz", "reps", "y",
 })  # fmt: skip
-
-
-def plain(text: str) -> str:
-    """A text without accents and letter case."""
-    parts = unicodedata.normalize("NFKD", text.strip().casefold())
-    return "".join(part for part in parts if not unicodedata.combining(part))
+"""Units that no heading may end in, but a row of units may hold."""
 
 
 def is_dash(text: str) -> bool:
@@ -75,6 +69,11 @@ def is_computed(text: str) -> bool:
     return is_number(text) or text.startswith(("=", "#"))
 
 
+def is_rule(text: str) -> bool:
+    """Whether a cell is a line drawn with signs."""
+    return bool(re.fullmatch(r"[-–—−_=.*~]+", text))
+
+
 def is_total(text: str) -> bool:
     """Whether a cell names a statistic that is hardly a name of anybody."""
     return _total_word(text) in _TOTALS
@@ -86,8 +85,8 @@ def may_be_total(text: str) -> bool:
 
 
 def _total_word(text: str) -> str:
-    match = _TOTAL.match(plain(text))
-    return match.group(1).replace(" ", "-").rstrip(".") if match else ""
+    match = _TOTAL.match(text)
+    return words.plain(match.group(1)) if match else ""
 
 
 def is_count(text: str) -> bool:
@@ -97,7 +96,8 @@ def is_count(text: str) -> bool:
 
 def opens_remark(text: str) -> bool:
     """Whether a cell begins a note on the table."""
-    return bool(_REMARK.match(plain(text)))
+    opening, colon, _ = text.partition(":")
+    return text.startswith(_FOOTNOTES) or (bool(colon) and words.plain(opening) in _REMARKS)
 
 
 def is_prose(text: str) -> bool:
@@ -107,8 +107,7 @@ def is_prose(text: str) -> bool:
 
 def is_unit(text: str) -> bool:
     """Whether a cell names a unit, in brackets or not."""
-    word = bare(text).casefold()
-    return word in HEADING_UNITS or word in _OTHER_UNITS
+    return bool(words.unit_named(text)) or bare(text).casefold() in _OTHER_UNITS
 
 
 def bare(text: str) -> str:
@@ -120,7 +119,7 @@ def bare(text: str) -> str:
 def says_little(name: str) -> bool:
     """Whether a column's name needs its group's: a number, an attempt, a side."""
     match = _UNIT_LAST.match(name)
-    return bool(_LITTLE.fullmatch(plain(match.group(1) if match else name)))
+    return bool(_LITTLE.fullmatch(words.plain(match.group(1) if match else name)))
 
 
 def joined(group: str, name: str) -> str:

@@ -17,6 +17,10 @@ _MAY_BE_RESULTS = (Aside.TOTAL, Aside.REMARK)
 _LONGEST_SHOWN = 80
 
 
+Remark = tuple[str, int | None, tuple[tuple[str, str], ...]]
+"""What is to be said of a sheet: code of a finding, row, details."""
+
+
 @dataclass(frozen=True, slots=True)
 class RowMark:
     """One raw row of an input file, for the account; row 0 says that the sheet was opened."""
@@ -39,7 +43,7 @@ class RawSheet:
     ``name`` is empty for a text file. A *row* of the account is any row of the sheet that holds
     anything, but for the one that names the columns: titles, units, totals and notes are rows too,
     and stand in ``asides`` with the reason. ``units`` has a text for each heading, empty where no
-    row of units names one. ``remarks`` holds what else was seen: (code, row, details).
+    row of units names one. ``remarks`` holds what else was seen.
     """
 
     name: str
@@ -47,7 +51,7 @@ class RawSheet:
     rows: tuple[RawRow, ...]
     units: tuple[str, ...] = ()
     asides: tuple[tuple[RawRow, Aside], ...] = ()
-    remarks: tuple[tuple[str, int | None, tuple[tuple[str, str], ...]], ...] = ()
+    remarks: tuple[Remark, ...] = ()
 
     def settled(self, is_result: Callable[[RawRow], bool]) -> RawSheet:
         """The sheet with those rows back among its rows that only looked like totals or notes.
@@ -67,8 +71,9 @@ class RawSheet:
         said = [
             finding(code, place.at(row), **dict(details)) for code, row, details in self.remarks
         ]
-        rows = [finding(why, place.at(row.number), text=_shown(row)) for row, why in self.asides]
-        return said + rows
+        return said + [
+            finding(why.value, place.at(row.number), text=_shown(row)) for row, why in self.asides
+        ]
 
     def passed_over(self, place: Place) -> list[Finding]:
         """What is said of a sheet of something else: none of its rows is a result."""
@@ -95,34 +100,32 @@ def read(path: Path) -> list[RawSheet]:
     """
     data = files.contents(path)
     if path.suffix.lower() in files.TEXT_SUFFIXES:
-        grid = texts.grid(data)
-        found = _sheet(BookGrid("", grid.rows, Unseen()), grid.open_quote)
+        text = texts.grid(data)
+        said: list[Remark] = [("quote-open", row, ()) for row in text.broken]
+        said += [("text-encoding", None, ())] if text.guessed else []
+        sheets = [_sheet(BookGrid("", text.rows, Unseen()), said)]
     else:
-        return [sheet for one in books.grids(data) if (sheet := _sheet(one)) is not None]
-    return [found] if found else []
+        sheets = [_sheet(grid, list(_remarks(grid))) for grid in books.grids(data)]
+    return [sheet for sheet in sheets if sheet is not None]
 
 
-def _sheet(grid: BookGrid, open_quote: int | None = None) -> RawSheet | None:
+def _sheet(grid: BookGrid, remarks: list[Remark]) -> RawSheet | None:
     frame = frames.frame(grid.rows, grid.merged)
     if frame is None:
         return None
-    remarks = list(_remarks(grid, {row.number for row in frame.rows}))
-    if open_quote is not None:
-        remarks.append(("quote-open", open_quote, ()))
     return RawSheet(
         grid.name, frame.headings, frame.rows, frame.units, frame.asides, tuple(remarks)
     )
 
 
-def _remarks(
-    grid: BookGrid, rows: set[int]
-) -> Iterator[tuple[str, int | None, tuple[tuple[str, str], ...]]]:
+def _remarks(grid: BookGrid) -> Iterator[Remark]:
     """What a workbook's cells do not show."""
     unseen = grid.unseen
     if unseen.unvalued:
         first = str(min(row for row, _ in unseen.unvalued))
         count = str(len(unseen.unvalued))
         yield "formula-unvalued", None, (("count", count), ("first", first))
+    rows = {n for n, row in enumerate(grid.rows, start=1) if any(map(str.strip, row))}
     width = max(map(len, grid.rows), default=0)
     hidden = {
         "rows": spans(n for n in unseen.hidden_rows if n in rows),

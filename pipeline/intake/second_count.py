@@ -43,42 +43,57 @@ def count_rows(path: Path) -> dict[str, int]:
 
 
 def _filled_records(text: str, separator: str) -> int:
-    """Records that hold anything: quotes may hold line ends, if they are closed again."""
-    counted, open_at = _count(text, separator, quotes=True)
-    if open_at is None:
-        return counted
-    return counted + _count(text[open_at:], separator, quotes=False)[0]
+    """Records that hold anything. Quotes may hold line ends, if they are closed as they should.
+
+    A record over several lines is whole only if each of its quotes closes before a separator or a
+    line end; else its first line is a record by itself and the next begins with the line after.
+    """
+    records, at, broken = 0, 0, 0
+    while at < len(text):
+        if broken < texts.MOST_OPEN:
+            end, filled, whole = _record(text, at, separator)
+        else:
+            end, filled, whole = at, False, False
+        if not whole:
+            end = text.find("\n", at)
+            end = len(text) if end < 0 else end
+            filled = any(not char.isspace() and char != separator for char in text[at:end])
+            broken += 1
+        records += filled
+        at = end + 1
+    return records
 
 
-def _count(text: str, separator: str, *, quotes: bool) -> tuple[int, int | None]:
-    """How many records hold anything; and where the one begins whose quote is never closed."""
-    records, filled, quoted, fresh, at, begun = 0, False, False, True, 0, 0
+def _record(text: str, at: int, separator: str) -> tuple[int, bool, bool]:
+    """Where a record that begins at a place ends, whether it holds anything, and is whole."""
+    begun, quoted, fresh, well, filled = at, False, True, True, False
     while at < len(text):
         char = text[at]
-        at += 1
         if quoted and char == '"':
-            doubled = text[at : at + 1] == '"'  # a quote meant as such
+            doubled = text[at + 1 : at + 2] == '"'  # a quote meant as such
             filled |= doubled
             at += doubled
             quoted = doubled
-        elif quotes and fresh and char == '"':
-            quoted, fresh = True, False
-        elif char == "\n" and not quoted:
-            records += filled
-            filled, fresh, begun = False, True, at
-        elif char == separator and not quoted:
+            well &= doubled or text[at + 1 : at + 2] in ("", "\n", separator)
+        elif not quoted and char == "\n":
+            break
+        elif not quoted and char == separator:
             fresh = True
+        elif fresh and not quoted and char == '"':
+            quoted, fresh = True, False
         else:
             filled |= not char.isspace()
             fresh = False
-    return (records, begun) if quoted else (records + filled, None)
+        at += 1
+    return at, filled, not quoted and (well or "\n" not in text[begun:at])
 
 
 # --- workbooks ----------------------------------------------------------------------------------
 
 
 def _xlsx(archive: Archive) -> dict[str, int]:
-    shared = _SharedTexts(archive.part("xl/sharedStrings.xml")).filled
+    texts_in = next((n for n in archive.names if n.lower() == "xl/sharedstrings.xml"), "")
+    shared = _SharedTexts(archive.part(texts_in)).filled
     return {
         name: _XlsxRows(archive.part(part), shared).count
         for name, part in xlsx.sheet_parts(archive)

@@ -29,9 +29,14 @@ class Line:
         return self.place.at(self.place.row, self.headings.get(column, column))
 
 
-def the_one(season: Season, stem: str) -> tuple[Path | None, list[Finding]]:
-    """The season's own sheet of a name, if there is one; any further one is named and not read."""
-    found = files.named(season.path, stem)
+def the_one(
+    season: Season, stem: str, folder: Path | None = None
+) -> tuple[Path | None, list[Finding]]:
+    """The sheet of a name, if there is one; any further one is named and not read.
+
+    It is the season's own, unless another folder is given.
+    """
+    found = files.named(folder or season.path, stem)
     twice = [
         finding("sheet-twice", season.place(path), kind=stem, other=found[0].name)
         for path in found[1:]

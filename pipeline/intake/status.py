@@ -11,8 +11,7 @@ from pipeline.intake.folder import Day, Season
 from pipeline.intake.headings import Own
 from pipeline.intake.readers import RowMark
 from pipeline.intake.roster import Roster
-from pipeline.intake.side_sheet import SideSheet
-from pipeline.intake.trials import is_status
+from pipeline.intake.side_sheet import SideSheet, the_one
 from pipeline.tables import FULL, LIMITED, NOT_DONE
 
 STATUSES = (FULL, LIMITED, NOT_DONE)
@@ -32,7 +31,7 @@ def read_status(
     season: Season, day: Day, roster: Roster, battery: Battery
 ) -> tuple[list[Status], list[RowMark], list[Finding]]:
     """Read a day's status.csv; an absent one says nothing."""
-    path = next(filter(is_status, sorted(day.folder.iterdir())), None)
+    path, twice = the_one(season, "status", day.folder)
     if path is None:
         return [], [], []
     sheet = SideSheet(season, path, STATUS, Own(day.own(STATUS.name)))
@@ -57,4 +56,4 @@ def read_status(
             sheet.findings.append(
                 finding("status-given", place, athlete_id, test=shown, status=raw)
             )
-    return given, sheet.rows, sheet.findings
+    return given, sheet.rows, twice + sheet.findings

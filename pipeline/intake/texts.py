@@ -13,6 +13,12 @@ from pipeline.intake import limits
 from pipeline.intake.files import UnreadableError
 
 SEPARATORS = ",;\t"
+FALLBACK = "cp1252"
+"""What a text is taken for that is no Unicode; nothing in it says whether that is right."""
+MOST_OPEN = 50
+"""Rows with an open quote after which quotes are no quotes in this file."""
+
+csv.field_size_limit(limits.LARGEST_FILE)  # the library's own would stop within a cell
 
 _MARKS = (
     (codecs.BOM_UTF8, "utf-8-sig"),
@@ -23,28 +29,33 @@ _MARKS = (
 )
 _SIGNATURES = (b"PK\x03\x04", b"\xd0\xcf\x11\xe0")
 _LOOKED_AT = 4096
-_DECLARED = re.compile(r"\A\ufeff?sep=(.)\n", re.IGNORECASE)
+_DECLARED = re.compile(r"\A\ufeff?sep=([,;\t|])\n", re.IGNORECASE)
 _DECIMAL = re.compile(r"[-+]?\d*,\d+\Z")
 
 
 def decode(data: bytes) -> str:
-    """Text of a file.
-
-    UTF-8, UTF-16 or UTF-32 with their mark, UTF-8 or UTF-16 without one, else Windows-1252.
+    """Text of a file; a byte that is no character becomes U+FFFD.
 
     Raises:
         UnicodeDecodeError: it ends within a character.
     """
-    for mark, encoding in _MARKS:
+    name = encoding(data)
+    return data.decode(name, errors="replace" if name == FALLBACK else "strict")
+
+
+def encoding(data: bytes) -> str:
+    """UTF-8, UTF-16 or UTF-32 by their mark, UTF-8 or UTF-16 without one, else ``FALLBACK``."""
+    for mark, name in _MARKS:
         if data.startswith(mark):
-            return data.decode(encoding)
+            return name
     wide = _wide(data)
     if wide:
-        return data.decode(wide)
+        return wide
     try:
-        return data.decode("utf-8")
+        data.decode("utf-8")
     except UnicodeDecodeError:
-        return data.decode("cp1252", errors="replace")
+        return FALLBACK
+    return "utf-8"
 
 
 def _wide(data: bytes) -> str:
@@ -61,12 +72,14 @@ def _wide(data: bytes) -> str:
 class TextGrid:
     """The records of a text file, one a row as a spreadsheet shows them.
 
-    ``open_quote`` is the row in which a quote is opened and never closed; from there on every
-    line is a row and quotes are plain characters. None if there is no such row.
+    ``broken`` names the rows in which a quote is opened and not closed: each of them is one line,
+    and its quotes are plain characters. After ``MOST_OPEN`` of them all lines are read so.
+    ``guessed`` says that the encoding was.
     """
 
     rows: list[list[str]]
-    open_quote: int | None
+    broken: tuple[int, ...]
+    guessed: bool
 
 
 def grid(data: bytes) -> TextGrid:
@@ -75,7 +88,8 @@ def grid(data: bytes) -> TextGrid:
     Raises:
         UnreadableError: no text, or over a limit.
     """
-    return _records(*opened(data))
+    rows, broken = _records(*opened(data))
+    return TextGrid(rows, broken, guessed=encoding(data) == FALLBACK)
 
 
 def opened(data: bytes) -> tuple[str, str]:
@@ -133,36 +147,55 @@ def _parted(cell: str, mark: str) -> bool:
     )
 
 
-def _records(text: str, mark: str) -> TextGrid:
+def _records(text: str, mark: str) -> tuple[list[list[str]], tuple[int, ...]]:
     lines = [f"{line}\n" for line in text.removesuffix("\n").split("\n")] if text else []
     rows: list[list[str]] = []
-    end = "\x00end\x00"  # comes back alone unless a quote is still open
-    reader = csv.reader([*lines, end], delimiter=mark)
-    begun, at = 0, None
-    try:
-        for row in reader:
-            if row == [end] and begun == len(lines):
-                break
-            if reader.line_num > len(lines):  # the record has run into the end
-                at = len(rows) + 1
-                break
-            rows.append(row)
-            begun = reader.line_num
-    except csv.Error:  # a record beyond the limit of the library: a quote left open, as a rule
-        at = len(rows) + 1
-    if at is not None:
-        plain = csv.reader(lines[begun:], delimiter=mark, quoting=csv.QUOTE_NONE)
-        try:
-            rows += plain
-        except csv.Error as error:
-            raise UnreadableError(_too_long(at)) from error
+    broken: list[int] = []
+    at = 0
+    while at < len(lines):
+        if len(broken) == MOST_OPEN:
+            rows += csv.reader(lines[at:], delimiter=mark, quoting=csv.QUOTE_NONE)
+            break
+        at = _whole_records(lines, at, mark, rows)
+        if at < len(lines):
+            rows += csv.reader([lines[at]], delimiter=mark, quoting=csv.QUOTE_NONE)
+            broken.append(len(rows))
+            at += 1
     for number, row in enumerate(rows, start=1):
         if any(len(cell) > limits.LONGEST_CELL for cell in row):
             raise UnreadableError(_too_long(number))
     why = limits.why_too_large(len(rows), max(map(len, rows), default=0))
     if why:
         raise UnreadableError(why)
-    return TextGrid(rows, at)
+    return rows, tuple(broken)
+
+
+def _whole_records(lines: list[str], at: int, mark: str, rows: list[list[str]]) -> int:
+    """Add records from a line on to ``rows``; the line of one with an open quote, else their end.
+
+    A quote is open if it is never closed, or if a record that runs over lines has one closed before
+    anything but a separator: then two quotes far apart were taken for a pair.
+    """
+    lines = lines[at:]
+    end = "\x00end\x00"  # comes back alone unless a quote is still open
+    reader, begun = csv.reader([*lines, end], delimiter=mark), 0
+    for row in reader:
+        if begun == len(lines):
+            break
+        own = lines[begun : reader.line_num]
+        if reader.line_num > len(lines) or (len(own) > 1 and not _well_formed(own, mark)):
+            break
+        rows.append(row)
+        begun = reader.line_num
+    return at + begun
+
+
+def _well_formed(lines: list[str], mark: str) -> bool:
+    try:
+        list(csv.reader(lines, delimiter=mark, strict=True))
+    except csv.Error:
+        return False
+    return True
 
 
 def _too_long(row: int) -> str:

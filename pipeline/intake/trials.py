@@ -14,7 +14,7 @@ from typing import Any
 import pandas as pd
 
 from pipeline.battery import Battery, TestPlan, nearest
-from pipeline.errors import Finding, Place, Severity, finding
+from pipeline.errors import Finding, Place, finding
 from pipeline.intake import amounts, columns, files, folder, force, loads, readers
 from pipeline.intake.amounts import Amount, number
 from pipeline.intake.columns import BODY, SHEETS, TRACES
@@ -237,7 +237,8 @@ class _DayReader:
         if not sheets:
             self._findings.append(finding("sheet-empty", place))
         first_of: dict[tuple[object, ...], int] = {}
-        known = [columns.knows(sheet, kind) for sheet in sheets]
+        own = Own(self._day.own(kind.name))
+        known = [columns.knows(sheet, kind, own) for sheet in sheets]
         for sheet, is_known in zip(sheets, known, strict=True):
             if is_known or not any(known):
                 settled = sheet.settled(lambda row: self._roster.holds(row.texts[0]))
@@ -260,7 +261,7 @@ class _DayReader:
             self._findings.append(finding("sheet-empty", place))
         found, faults = columns.recognise(sheet, kind, place, Own(self._day.own(kind.name)))
         self._findings.extend(faults)
-        missing = [f for f in faults if f.severity is Severity.ERROR]
+        missing = [f for f in faults if f.code == "heading-missing"]
         reader = _SheetReader(place, kind, found, len(sheet.headings))
         for row in sheet.rows:
             if missing:
@@ -384,7 +385,7 @@ class _DayReader:
         if written.plan:
             return [{**v, "status": SET_ASIDE} for v in values]
         loaded = row.kind.name == "lifts"
-        if loaded and not any(v["quantity"] == "reps" and v["value"] for v in values):
+        if loaded and values and not any(v["quantity"] == "reps" and v["value"] for v in values):
             self._note("repetitions-missing", row, "reps", athlete)
         return [{**v, "status": FAILED} for v in values] if failed else values
 
@@ -392,7 +393,8 @@ class _DayReader:
         self, key: int, row: _Row, athlete: Athlete, plan: TestPlan
     ) -> list[dict[str, Any]]:
         """A row's force trace as values: its length, and the times a mat would give."""
-        if self._plates is None:
+        said = any(row.text(name) for name in ("file", "rate_hz", "column", "unit"))
+        if self._plates is None or not said:  # a planned row that was left blank
             return []
         rate = row.text("rate_hz")
         asked = force.Asked(

@@ -10,7 +10,7 @@ from xlrd.book import Book
 from xlrd.sheet import Sheet
 
 from pipeline.intake import limits
-from pipeline.intake.archives import NO_BOOK
+from pipeline.intake.archives import NO_BOOK, SEALED
 from pipeline.intake.files import UnreadableError
 from pipeline.intake.unseen import Unseen
 
@@ -36,7 +36,7 @@ def open_book(data: bytes) -> Book:
         )
     except XLRDError as error:
         sealed = "encrypted" in str(error)
-        raise UnreadableError("it is locked by a password" if sealed else NO_BOOK) from error
+        raise UnreadableError(SEALED if sealed else NO_BOOK) from error
     except Exception as error:  # xlrd raises a dozen kinds for a damaged file
         raise UnreadableError(NO_BOOK) from error
 

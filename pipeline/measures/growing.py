@@ -8,7 +8,7 @@ import pandas as pd
 from pipeline.battery import Battery
 from pipeline.measures import maturity
 from pipeline.measures.registry import day_view, measure, view
-from pipeline.measures.spec import Array, Trials, joined
+from pipeline.measures.spec import ADULT, Array, Trials, joined
 from pipeline.units import CM_PER_M
 
 GROWING_FAST = "growing fast"
@@ -66,9 +66,10 @@ def growth(then_cm: Array, now_cm: Array, days: Array) -> Array:
 
 @view("maturity")
 def maturity_table(trials: Trials, _: Battery) -> pd.DataFrame:
-    """One row for each athlete measured sitting: heights in cm, mass in kg, age in years.
+    """One row for each athlete under 18 measured sitting: heights in cm, mass in kg, age in years.
 
-    The interval is a year either way, wider than the paper's own standard error.
+    The equations were made of ages 8 to 16 and say nothing of the grown. The interval is a year
+    either way, wider than the paper's own standard error.
     """
     body = trials.attempts[trials.attempts["kind"] == "body"]
     columns = {}
@@ -78,7 +79,7 @@ def maturity_table(trials: Trials, _: Battery) -> pd.DataFrame:
         columns[f"{name}_source"] = used["source"]
     table = body[["sex", "age"]].join(pd.DataFrame(columns)).rename_axis("key").reset_index()
     known = table[["height", "sitting_height", "body_mass", "age"]].notna().all(axis=1)
-    table = table[known & table["sex"].isin(["F", "M"])]
+    table = table[known & table["sex"].isin(["F", "M"]) & (table["age"] < ADULT)]
     table = table.assign(
         female=(table["sex"] == "F").astype(float),
         height_cm=table["height"] * CM_PER_M,

@@ -28,10 +28,42 @@ def to_pdf(blocks: list[dict[str, Any]], *, title: str, date: dt.date, templates
     Raises:
         PageError: Typst refused the page.
     """
+    return typeset(sources(blocks, title=title, date=date, templates=templates), date=date)
+
+
+def sources(
+    blocks: list[dict[str, Any]], *, title: str, date: dt.date, templates: Path
+) -> dict[str, bytes]:
+    """The files Typst reads for a report, in memory: the template, and the blocks as data."""
+    data = {"title": title, "blocks": blocks}
+    return files("report.typ", data, date=date, templates=templates)
+
+
+def files(
+    template: str, data: dict[str, Any], *, date: dt.date, templates: Path
+) -> dict[str, bytes]:
+    """The files Typst reads for a template: itself, and its data with the date and the font."""
+    whole = {**data, "date": date.isoformat(), "font": fonts.FAMILY}
+    return {
+        "main.typ": (templates / template).read_bytes(),
+        "data.json": json.dumps(_drawable(whole), allow_nan=False).encode(),
+    }
+
+
+def typeset(sources: dict[str, bytes], *, date: dt.date) -> bytes:
+    """Set files in memory as a PDF.
+
+    Args:
+        sources: as ``files`` gives them.
+        date: the document's date.
+
+    Raises:
+        PageError: Typst refused the page.
+    """
     midnight = dt.datetime.combine(date, dt.time(), tzinfo=dt.UTC)
     try:
         made = typst.compile(  # type: ignore[call-overload]  # its stub lacks files in memory
-            sources(blocks, title=title, date=date, templates=templates),
+            sources,
             format="pdf",
             font_paths=[str(fonts.FOLDER)],
             ignore_system_fonts=True,
@@ -43,17 +75,6 @@ def to_pdf(blocks: list[dict[str, Any]], *, title: str, date: dt.date, templates
     if not isinstance(made, bytes):
         raise PageError("the PDF could not be set: Typst gave nothing")
     return made
-
-
-def sources(
-    blocks: list[dict[str, Any]], *, title: str, date: dt.date, templates: Path
-) -> dict[str, bytes]:
-    """The files Typst reads, in memory: the template, and the blocks as data."""
-    data = {"title": title, "date": date.isoformat(), "font": fonts.FAMILY, "blocks": blocks}
-    return {
-        "main.typ": (templates / "report.typ").read_bytes(),
-        "data.json": json.dumps(_drawable(data), allow_nan=False).encode(),
-    }
 
 
 def _drawable(value: Any) -> Any:

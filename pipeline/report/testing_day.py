@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Hashable
 from typing import Any
+
+import pandas as pd
 
 from pipeline.bundle import DayBundle
 from pipeline.measures.spec import USED
+from pipeline.report import grid as grids
 from pipeline.report import wording
-from pipeline.report.blocks import NUMBER, TEXT, Bullets, Prose, Section, Table, Title
+from pipeline.report.blocks import NUMBER, TEXT, Bullets, Heading, Prose, Section, Table, Title
 from pipeline.report.wording import say
 
 
@@ -58,41 +62,64 @@ def account(day: DayBundle) -> Section:
     )
 
 
-def grid_rows(day: DayBundle) -> tuple[list[str], list[list[str]]]:
-    """Who did what: column names, and a row for each athlete of the roster on that day."""
-    trials = day.tables["trials"]
-    used = trials[
-        (trials["day"] == day.day["date"]) & (trials["status"] == USED) & trials["value"].notna()
-    ]
-    counts = used.groupby(["athlete_id", "test"])["attempt"].nunique()
-    tests = [name for name in day.day["tests"] if name in set(used["test"])]
-    rows = [
-        [
-            say("index athlete", name=person["name"], athlete_id=person["id"]),
-            *(
-                _cell(person, day.day["tests"][t], int(counts.get((person["id"], t), 0)))
-                for t in tests
-            ),
-        ]
-        for person in day.day["roster"]
-    ]
-    return [say("col athlete"), *tests], rows
-
-
-def _cell(person: Any, test: Any, used: int) -> str:
-    """``done``, ``1 of 2``, what the staff said, or a dash."""
-    said = next((s["status"] for s in person["status"] if s["test"] in (test["name"], "")), "")
-    if used >= test["attempts"]:
-        return said or say("grid done")
-    if used:
-        return said or say("grid short", used=used, planned=test["attempts"])
-    return said or wording.NOTHING
-
-
 def grid(day: DayBundle) -> Section:
-    """Who did what."""
-    columns, rows = grid_rows(day)
-    return Section.of(Prose(say("grid lead")), Table(say("grid caption"), columns, rows))
+    """Who did what, and what to repeat."""
+    made = grids.grid(day)
+    rows = [
+        [named(line), *(in_words(field, "field") for field in line.fields)] for line in made.lines
+    ]
+    return Section.of(
+        Prose(say("grid lead")),
+        Table(say("grid caption"), [say("col athlete"), *made.tests], rows),
+        [Prose(sentence) for sentence in beside(day, made)],
+        Heading(say("redo heading")) if made.again else Prose(say("redo nothing")),
+        [Bullets([repeat(one) for one in made.again])] if made.again else [],
+    )
+
+
+def named(line: grids.Line) -> str:
+    """An athlete of the grid."""
+    return say("index athlete", name=line.name, athlete_id=line.athlete_id)
+
+
+def in_words(field: grids.Field, how: str) -> str:
+    """A field of the grid: in words (``field``) or as a short sign (``terse``)."""
+    return say(f"{how} {field.state}", used=field.good, planned=field.planned)
+
+
+def repeat(one: grids.Again) -> str:
+    """One attempt to repeat, in a sentence: who, which, what was written, the others, why."""
+    value = ""
+    if one.raw:
+        others = wording.listed(list(one.others))
+        details = {"raw": one.raw, "column": one.column}
+        value = say("redo others", **details, others=others) if others else ""
+        value = value or say("redo value", **details)
+    details = {"athlete": one.athlete, "test": one.test, "value": value, "why": one.why}
+    if one.attempt is None:
+        return say("redo test", **details)
+    return say("redo attempt", **details, attempt=one.attempt)
+
+
+def beside(day: DayBundle, made: grids.Grid) -> list[str]:
+    """Who stands in no field of the grid, or stands there without being on the roster."""
+    away = [f"{name} ({reason})" if reason else name for name, reason in made.away]
+    found = {
+        "weighed": list(made.weighed),
+        "away": away,
+        "unseen": list(made.unseen),
+        "walk-ins": list(made.walk_ins),
+    }
+    sentences = [
+        say(f"off grid {key}", names=wording.listed(names)) for key, names in found.items() if names
+    ]
+    table = day.tables["findings"]
+    nobody = [where(row) for row in _rows(table[table["code"] == "athlete-unknown"])]
+    return [*sentences, *([say("off grid nobody", places="; ".join(nobody))] if nobody else [])]
+
+
+def _rows(table: pd.DataFrame) -> list[dict[Hashable, Any]]:
+    return table.astype(object).to_dict("records")
 
 
 def findings(day: DayBundle) -> Section:
@@ -102,8 +129,7 @@ def findings(day: DayBundle) -> Section:
         return Section.of(Prose(say("findings none")))
     columns = [say(c) for c in ("col severity", "col code", "col where", "col who", "col message")]
     rows = [
-        [r["severity"], r["code"], where(r), r["athlete_id"], r["message"]]
-        for r in table.astype(object).to_dict("records")
+        [r["severity"], r["code"], where(r), r["athlete_id"], r["message"]] for r in _rows(table)
     ]
     return Section.of(Table(say("findings caption"), columns, rows))
 

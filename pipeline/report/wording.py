@@ -651,12 +651,50 @@ SENTENCES: dict[str, str] = {
     "findings none": "No finding: every row was used as it stands.",
     "grid caption": "Who did what",
     "grid lead": (
-        "Done: as many attempts have a result as the battery asks for. 1 of 2: fewer. Limited or "
-        "not done: as the staff noted. A dash: nothing was taken."
+        "Done: as many attempts stand as the battery asks for. 1 of 2: fewer. Repeat now: an "
+        "attempt is in doubt and too few others stand. Missing: at least half of the athlete's "
+        "group did it. Limited or not done: as the staff noted. A dash: nothing was expected."
     ),
     "col athlete": "athlete",
-    "grid done": "done",
-    "grid short": "{used} of {planned}",
+    "field done": "done",
+    "field short": "{used} of {planned}",
+    "field missing": "missing",
+    "field repeat": "repeat now",
+    "field no mark": "no mark",
+    "field limited": "limited",
+    "field not done": "not done",
+    "field unplanned": "–",
+    "terse done": "+",
+    "terse short": "{used}/{planned}",
+    "terse missing": "??",
+    "terse repeat": ">> {used}/{planned}",
+    "terse no mark": "x",
+    "terse limited": "lim",
+    "terse not done": "no",
+    "terse unplanned": ".",
+    "legend": (
+        "+ done   1/2 one attempt of two   ?? missing (half the group did it)   >> repeat now   "
+        "x no mark   lim limited   no not done   . nothing expected"
+    ),
+    "redo heading": "Repeat now, while the gear is out:",
+    "redo nothing": "Nothing to repeat: no attempt is in doubt.",
+    "redo attempt": "{athlete}, {test}, attempt {attempt}{value}. {why}",
+    "redo test": "{athlete}, {test}{value}. {why}",
+    "redo value": ": {raw} ({column})",
+    "redo others": ": {raw} ({column}), the others {others}",
+    "off grid weighed": "Weighed or measured only: {names}.",
+    "off grid away": "Not tested, as the staff noted: {names}.",
+    "off grid unseen": "Nothing from, and no word why: {names}.",
+    "off grid walk-ins": "Tested, and not on the roster of that date: {names}.",
+    "off grid nobody": "Rows of nobody on the roster, set aside: {places}.",
+    "mapping heading": "What each heading was taken for:",
+    "findings heading": "Findings:",
+    "account of file": (
+        "{file}: rows read {rows} = used {used} + flagged and used {flagged} + set aside {aside}."
+    ),
+    "account in all": (
+        "Rows read {rows} = used {used} + flagged and used {flagged} + set aside {aside}."
+    ),
     "values sum": "{values} values were used and gave {results} results for {athletes} athletes.",
     # --- the squad
     "squad title": "Squad report, {date}",

@@ -135,6 +135,14 @@ def test_a_fault_is_found_at_its_cell_and_the_row_set_aside(tmp_path: Path, faul
     assert not got.trials.traces
 
 
+def test_a_planned_row_of_which_nothing_was_filled_in_is_a_row_without_a_result(
+    tmp_path: Path,
+) -> None:
+    got = read(tmp_path, ",A01,countermovement jump,1,,,,gym\n", {})
+    assert small.found(got) == [("row-no-value", 2, "")]
+    assert small.states(got, "force/traces.csv") == (1, 0, 1, 0)
+
+
 @pytest.mark.parametrize(
     ("column", "words"),
     [

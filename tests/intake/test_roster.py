@@ -30,10 +30,20 @@ def test_an_unknown_id_is_set_aside_and_named(tmp_path: Path) -> None:
     assert states(day, "jumps.csv") == (2, 1, 0, 1)
 
 
-@pytest.mark.parametrize("summary", ["MEAN", "SD", "Average", "Best of squad"])
-def test_a_summary_row_becomes_nobody_s_result(tmp_path: Path, summary: str) -> None:
+@pytest.mark.parametrize(
+    ("summary", "fault"),
+    [
+        ("MEAN", ("row-total", 3, "")),
+        ("SD", ("row-total", 3, "")),
+        ("Average", ("row-total", 3, "")),
+        ("Best of squad", ("athlete-unknown", 3, "athlete_id")),
+    ],
+)
+def test_a_summary_row_becomes_nobody_s_result(
+    tmp_path: Path, summary: str, fault: tuple[str, int, str]
+) -> None:
     day = read(tmp_path, {"jumps.csv": JUMPS + f"A01,cmj,0.5\n{summary},cmj,0.55\n"})
-    assert found(day) == [("athlete-unknown", 3, "athlete_id")]
+    assert found(day) == [fault]
     assert day.trials.attempts["athlete_id"].tolist() == ["A01"]
 
 

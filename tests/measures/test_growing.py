@@ -101,3 +101,13 @@ def test_no_offset_without_a_sitting_height(tmp_path: Path) -> None:
     season = _season(tmp_path, {"2026-09-15": "A01,54.0,165.0"}, "body_mass_kg,height_cm")
     results = computing.check(season, None).tables["results"]
     assert "maturity_offset" not in set(results["measure"])
+
+
+def test_the_grown_have_no_offset_and_keep_their_row(tmp_path: Path) -> None:
+    """The equations were made of ages 8 to 16; of a woman of 26 they say 10 years and more."""
+    season = _season(tmp_path, {"2026-09-15": "A02,61.0,171.0,89.0"}, HEADING)
+    roster = (season / "roster.csv").read_text()
+    (season / "roster.csv").write_text(roster.replace(",2014-", ",2000-"))
+    made = computing.check(season, None)
+    assert "maturity_offset" not in set(made.tables["results"]["measure"])
+    assert "value-implausible" not in set(made.tables["findings"]["code"])

@@ -184,6 +184,11 @@ def test_a_best_that_was_marked_failed_is_no_measure_of_others(tmp_path: Path) -
     assert maxima(computing.compute(day).tables["results"]) == []
 
 
+def test_a_planned_set_left_blank_asks_for_no_repetitions(tmp_path: Path) -> None:
+    day = read(tmp_path, {"lifts.csv": BEST + "A02,back squat,,,,\n"})
+    assert codes(day) == {"row-no-value"}
+
+
 def test_a_best_alone_is_no_result(tmp_path: Path) -> None:
     day = read(tmp_path, {"lifts.csv": BEST + "A02,back squat,,1,,140\n"})
     assert "row-no-value" in codes(day)

@@ -19,7 +19,7 @@ from pipeline.compare import (
 )
 from pipeline.errors import CATALOGUE
 from pipeline.measures.registry import MEASURES
-from pipeline.report import appendix, wording
+from pipeline.report import appendix, grid, wording
 from pipeline.report.saying import BASES
 from pipeline.report.wording import SENTENCES, say
 
@@ -55,6 +55,9 @@ BUILT = (
     "phase found ",
     "became ",
     "sign ",
+    "field ",
+    "terse ",
+    "off grid ",
     "says ",
     "goal ",
     "sex ",
@@ -94,6 +97,9 @@ def test_what_code_puts_together_has_its_sentences_and_no_other() -> None:
             phase_reference.NO_RANGE,
         },
         "phase found ": {tables.STANDS_OUT, tables.MOST_TO_GAIN},
+        "field ": set(grid.STATES),
+        "terse ": set(grid.STATES),
+        "off grid ": {"weighed", "away", "unseen", "walk-ins", "nobody"},
         "sign ": {tables.LAGS, tables.FELL, tables.OFF},
         "verdict word ": {
             tables.BETTER,

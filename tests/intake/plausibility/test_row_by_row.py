@@ -65,20 +65,24 @@ def test_a_value_on_the_limit_is_plausible(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    ("splits", "column"),
+    ("splits", "column", "proposed"),
     [
-        ("2.04,4.28,4.28", "t60_s"),
-        ("2.04,4.28,0.00", "t60_s"),
-        ("2.04,1.98,7.70", "t30_s"),
-        ("2.04,2.24,1.90", "t60_s"),
-        ("4.28,2.04,7.70", "t30_s"),
+        ("2.04,4.28,4.28", "t60_s", ""),
+        ("2.04,4.28,0.00", "t60_s", ""),
+        ("2.04,1.98,7.70", "t30_s", "counted from the gate before: 4.02 s"),
+        ("2.04,4.28,3.42", "t60_s", "counted from the gate before: 7.70 s"),
+        ("2.04,2.24,1.90", "t60_s", ""),
+        ("4.28,2.04,7.70", "t30_s", "the times at 10 and 30 m exchanged"),
     ],
 )
 def test_splits_out_of_order_set_the_whole_run_aside(
-    tmp_path: Path, splits: str, column: str
+    tmp_path: Path, splits: str, column: str, proposed: str
 ) -> None:
     day = read(tmp_path, {"sprints.csv": f"{SPRINTS}A01,60 m,1,0.6,{splits}\n"})
     assert found(day) == [("splits-disorder", 2, column)]
+    said = message(day, "splits-disorder")
+    assert ("; likely" in said) is bool(proposed)
+    assert proposed in said
     assert {status for _, status in recorded(day, "cumulative_time")} == {SET_ASIDE}
     assert states(day, "sprints.csv") == (1, 0, 0, 1)
     assert computing.compute(day).tables["results"].empty

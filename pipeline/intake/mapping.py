@@ -1,0 +1,148 @@
+"""Which heading of a day's files was taken for what, and what ``[columns]`` says in vain."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from pipeline.battery import nearest
+from pipeline.errors import Finding, Place, finding
+from pipeline.intake import files, force, readers, words
+from pipeline.intake.columns import (
+    PLAN,
+    REFERENCE,
+    ROSTER,
+    SHEETS,
+    STATUS,
+    TARGETS,
+    TRACES,
+    knows,
+    recognise,
+)
+from pipeline.intake.folder import COLUMNS, Columns, Day, Season, said_of
+from pipeline.intake.headings import IGNORE, Own, closest, headed, natural
+from pipeline.intake.kinds import Column, SheetKind
+from pipeline.intake.readers import RawSheet
+from pipeline.intake.words import plain
+from pipeline.units import HEADING_UNITS
+
+DAY_SHEETS = (*SHEETS.values(), STATUS)
+OWN_SHEETS = (ROSTER, TARGETS, PLAN, REFERENCE)
+"""The sheets of a day's own folder, and those that stand beside the days."""
+
+KINDS: Mapping[str, SheetKind] = {kind.name: kind for kind in (*DAY_SHEETS, TRACES)}
+"""Every sheet whose headings the day file may speak of."""
+
+
+@dataclass(frozen=True, slots=True)
+class Mapped:
+    """One sheet of a day: its columns, and the headings that were ignored or not read."""
+
+    place: Place
+    kind: SheetKind
+    sheet: RawSheet
+    columns: tuple[Column, ...]
+    ignored: tuple[str, ...]
+    unread: tuple[str, ...]
+
+    def line(self) -> str:
+        """The sheet's mapping in a line: ``Flugzeit [ms] = flight_time (ms)``."""
+        parts = [", ".join(map(_told, self.columns)) or "nothing"]
+        if self.ignored:
+            parts.append("ignored: " + ", ".join(self.ignored))
+        if self.unread:
+            offers = ((h, closest(h, self.kind)) for h in self.unread)
+            shown = (f"{h} (did you mean {guess}?)" if guess else h for h, guess in offers)
+            parts.append("not read: " + ", ".join(shown))
+        name = f"{self.place.file} [{self.place.sheet}]" if self.place.sheet else self.place.file
+        return f"{name}: " + "; ".join(parts)
+
+
+def _told(column: Column) -> str:
+    """A column as one reads it: only its heading where that is the field's own name."""
+    ending = next((e for e, unit in HEADING_UNITS.items() if unit == column.unit), "")
+    shown = " ".join(column.heading.split())
+    if shown == headed(column.field.name, column.part, ending):
+        return shown
+    name = f"{column.field.name} {column.part}".strip()
+    return f"{shown} = {name}{f' ({ending})' if ending else ''}"
+
+
+def of_season(season: Season) -> list[Mapped]:
+    """Every sheet of the season's own that can be read; no day file speaks of their headings."""
+    return _in_folder(season, season.path, OWN_SHEETS, {})
+
+
+def of_day(season: Season, day: Day) -> list[Mapped]:
+    """Every sheet of a day that can be read, in the order of their names."""
+    traces = day.folder / force.FOLDER
+    found = _in_folder(season, day.folder, DAY_SHEETS, day.columns)
+    if traces.is_dir():
+        found += _in_folder(season, traces, (TRACES,), day.columns)
+    return found
+
+
+def _in_folder(
+    season: Season, folder: Path, kinds: Iterable[SheetKind], columns: Columns
+) -> list[Mapped]:
+    found = []
+    for kind in sorted(kinds, key=lambda kind: kind.name):
+        for path in files.named(folder, kind.name)[:1]:
+            try:
+                sheets = readers.read(path)
+            except files.UnreadableError:
+                continue  # the reader of the rows says so
+            place, own = season.place(path), Own(said_of(columns, kind.name))
+            known = [sheet for sheet in sheets if knows(sheet, kind, own)]
+            found += [_mapped(Place(place.file, s.name), s, kind, own) for s in known or sheets]
+    return found
+
+
+def _mapped(place: Place, sheet: RawSheet, kind: SheetKind, own: Own) -> Mapped:
+    recognised, _ = recognise(sheet, kind, place, own)
+    columns = sorted(recognised.values(), key=lambda column: column.index)
+    taken = {column.index for column in columns}
+    left = [h for i, h in enumerate(sheet.headings) if i not in taken and h.strip()]
+    ignored = tuple(h for h in left if own.of(h) == IGNORE)
+    unread = tuple(h for h in left if own.of(h) != IGNORE)
+    return Mapped(place, kind, sheet, tuple(columns), ignored, unread)
+
+
+def faults(season: Season, day: Day) -> list[Finding]:
+    """What ``[columns]`` of a day says in vain: no such file, no such heading, no such field."""
+    if not any(day.columns.values()):
+        return []
+    place = season.place(day.folder / "day.toml")
+    found: list[Finding] = []
+    sheets = of_day(season, day)
+    for file, targets in day.columns.items():
+        at = Place(place.file, f"{COLUMNS}.{file}" if file else COLUMNS)
+        if file and file not in KINDS:
+            guess = nearest(file, list(KINDS))
+            found.append(finding("columns-file", at, file=file, guess=guess))
+            continue
+        kinds = [kind for name, kind in KINDS.items() if file in ("", name)]
+        headings = [h for s in sheets if s.kind in kinds for h in s.sheet.headings]
+        for heading, target in targets.items():
+            found += _in_vain(at.at(column=heading), heading, target, kinds, headings)
+    return found
+
+
+def _in_vain(
+    at: Place, heading: str, target: str, kinds: list[SheetKind], headings: list[str]
+) -> Iterator[Finding]:
+    if not _is_something(target, kinds):
+        offers = (closest(target, kind) for kind in kinds)
+        guess = next((f"; did you mean “{offer}”?" for offer in offers if offer), "")
+        yield finding("columns-target", at, heading=heading, target=target, guess=guess)
+    if plain(heading) not in map(plain, headings):
+        guess = nearest(heading, headings)
+        yield finding("columns-unused", at, heading=heading, guess=guess)
+
+
+def _is_something(target: str, kinds: list[SheetKind]) -> bool:
+    """Whether a target is ``ignore``, a unit, or a field of one of these kinds, unit or not."""
+    if target == IGNORE or words.unit_named(target):
+        return True
+    return any(natural(target, kind) for kind in kinds)
