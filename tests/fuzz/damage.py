@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 
 from .made import Cell, Made, Sheet
 
@@ -98,3 +99,13 @@ def put(place: tuple[Sheet, list[Cell], int], text: str, *, typed: bool = False)
     row[x] = Cell(text, None, typed)
     shown = text if len(text) < 30 else f"{text[:12]}… ({len(text)})"
     return f"{sheet.path}: {before!r} became {shown!r}"
+
+
+def cleared(season: Path, name: str) -> Path:
+    """Where something is to be put, with nothing there."""
+    path = season / name
+    path.parent.mkdir(parents=True, exist_ok=True)
+    if path.is_dir() and not path.is_symlink():
+        path.rmdir()
+    path.unlink(missing_ok=True)
+    return path

@@ -6,7 +6,7 @@ import os
 import random
 from pathlib import Path
 
-from .damage import FILES, any_sheet, damage, note_needed
+from .damage import FILES, any_sheet, cleared, damage, note_needed
 from .made import DAY, TEXTS, Made, Sheet
 
 
@@ -170,7 +170,7 @@ def _folder_in_its_place(rng: random.Random, made: Made) -> str:
     sheet, _ = _take(rng, made)
     made.files.pop(sheet.path, None)
     path = sheet.path
-    made.disk.append(lambda season: _there(season, path).mkdir())
+    made.disk.append(lambda season: cleared(season, path).mkdir())
     return sheet.path
 
 
@@ -186,20 +186,10 @@ def _linked(made: Made, sheet: Sheet, target: str, data: bytes | None) -> None:
         outside = season.parent / target
         if data is not None:
             outside.write_bytes(data)
-        _there(season, path).symlink_to(outside)
+        cleared(season, path).symlink_to(outside)
 
     path = sheet.path
     made.disk.append(link)
-
-
-def _there(season: Path, name: str) -> Path:
-    """Where something is to be put, with nothing there."""
-    path = season / name
-    path.parent.mkdir(exist_ok=True)
-    if path.is_dir() and not path.is_symlink():
-        path.rmdir()
-    path.unlink(missing_ok=True)
-    return path
 
 
 @damage(FILES, late=True)
@@ -224,7 +214,7 @@ def _link_to_itself(rng: random.Random, made: Made) -> str:
     made.files.pop(sheet.path, None)
     path = sheet.path
     made.disk.append(
-        lambda season: _there(season, path).symlink_to(path.rsplit("/", maxsplit=1)[-1])
+        lambda season: cleared(season, path).symlink_to(path.rsplit("/", maxsplit=1)[-1])
     )
     return sheet.path
 
@@ -234,7 +224,7 @@ def _pipe_in_its_place(rng: random.Random, made: Made) -> str:
     sheet, _ = _take(rng, made)
     made.files.pop(sheet.path, None)
     path = sheet.path
-    made.disk.append(lambda season: os.mkfifo(_there(season, path)))
+    made.disk.append(lambda season: os.mkfifo(cleared(season, path)))
     return sheet.path
 
 

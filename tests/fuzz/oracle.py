@@ -197,27 +197,29 @@ def _written_truths(made: Made) -> dict[tuple[str, int, str], float]:
     }
 
 
-def _used(intake: Intake) -> dict[tuple[str, int, str], tuple[float, str]]:
-    """Values of a single cell that stand, by file, row and heading, with their quantity."""
+def _standing(intake: Intake) -> Iterator[tuple[tuple[str, int, str], float, str]]:
+    """File, row and heading, value and quantity of each value of a single cell that stands."""
     values = _values(intake)
-    used = values[values["status"].isin([USED, FAILED]) & ~values["source"].str.contains(";")]
-    places = [Place.last_of(source) for source in used["source"]]
-    keys = [(p.file, p.row or 0, p.column) for p in places]
-    return dict(zip(keys, zip(used["value"], used["quantity"], strict=True), strict=True))
+    kept = values[values["status"].isin([USED, FAILED]) & ~values["source"].str.contains(";")]
+    for source, value, quantity in zip(
+        kept["source"], kept["value"], kept["quantity"], strict=True
+    ):
+        place = Place.last_of(source)
+        yield (place.file, place.row or 0, place.column), value, quantity
 
 
 def _truths(intake: Intake, made: Made) -> Iterator[str]:
     """A cell that nobody damaged is read as what it is, or not used."""
     truths = _written_truths(made)
-    for place, (value, quantity) in _used(intake).items():
+    for place, value, quantity in _standing(intake):
         truth = truths.get(place)
         if truth is not None and not math.isclose(value, truth, rel_tol=1e-9):
             yield f"{place}: {quantity} is {value!r}, and {truth!r} was written"
 
 
 def _unread(intake: Intake, made: Made) -> Iterator[str]:
-    used = _used(intake)
-    return (str(place) for place in _written_truths(made) if place not in used)
+    standing = {place for place, _, _ in _standing(intake)}
+    return (str(place) for place in _written_truths(made) if place not in standing)
 
 
 def _under(sheet: Sheet, row: list[Cell]) -> dict[str, Cell]:

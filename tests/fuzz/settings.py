@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 
-from .damage import SETTINGS, damage
+from .damage import SETTINGS, cleared, damage
 from .made import DAY, Made
 
 _DAY, _BATTERY = f"{DAY}/day.toml", "battery.toml"
@@ -102,7 +102,7 @@ def _settings_cut(rng: random.Random, made: Made) -> str:
 def _settings_a_folder(rng: random.Random, made: Made) -> str:
     name = rng.choice((_DAY, _BATTERY))
     made.files.pop(name, None)
-    made.disk.append(lambda season: (season / name).mkdir(parents=True))
+    made.disk.append(lambda season: cleared(season, name).mkdir())
     made.stops |= {name.rsplit("/", maxsplit=1)[-1], "testing day"}
     return name
 
