@@ -152,6 +152,9 @@ class Emphasis:
     signs: tuple[Sign, ...]
 
 
+DATE_ORDERS = ("day first", "month first")
+"""What a sheet's dates like 03/09/2026 begin with."""
+
 TIMINGS = ("electronic", "gates", "hand", "video")
 """How a sprint may be timed."""
 
@@ -181,6 +184,7 @@ class Battery:
     """The whole battery, checked."""
 
     season: str
+    dates: str
     one_rep_max_equation: str
     max_repetitions: int
     scaling_exponent: float
@@ -289,6 +293,10 @@ def load(season: Path) -> tuple[Battery, list[Finding]]:
     settings = read_toml(TEMPLATES / "battery.toml", "the default battery")
     findings: list[Finding] = []
     own = season / "battery.toml"
+    if own.is_symlink():
+        raise CannotStartError(
+            "battery.toml is a link to another place; copy the file itself into the season folder."
+        )
     if own.is_file():
         _merge(settings, read_toml(own, "battery.toml"), _Checker(findings))
     _known_words(settings, findings)
@@ -482,6 +490,7 @@ _Check = Callable[[object], object]
 
 _SCALARS: dict[str, _Check] = {
     "season": _text,
+    "dates": _one_of("", *DATE_ORDERS),
     "one_rep_max_equation": _one_of(*EQUATIONS),
     "max_repetitions": _number(1, 12, whole=True),
     "scaling_exponent": _number(0, 1),
@@ -702,6 +711,7 @@ def _plan(name: str, plan: dict[str, Any], of_kind: Mapping[str, dict[str, Any]]
 def _build(settings: dict[str, Any]) -> Battery:
     return Battery(
         season=settings["season"],
+        dates=settings["dates"],
         one_rep_max_equation=settings["one_rep_max_equation"],
         max_repetitions=settings["max_repetitions"],
         scaling_exponent=float(settings["scaling_exponent"]),

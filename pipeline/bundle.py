@@ -7,16 +7,17 @@ reads it, and the pages made from it, cannot either.
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pandas as pd
 
-from pipeline import tables
+from pipeline import outgoing, tables
 from pipeline.errors import CannotStartError
+from pipeline.hiding import Names
 from pipeline.measures import registry
 
 ATHLETES, DAY, WORKBOOK = "athletes", "day.json", "results.xlsx"
@@ -49,12 +50,74 @@ class DayBundle:
     """Everything a build computed: the tables of the design, and the day's facts.
 
     ``traces`` holds the outlines of each athlete's force traces; they go into the athlete's own
-    slice and nowhere else, so a day read back has none.
+    slice and nowhere else, so a day read back has none. ``unnamed`` holds the own name of each
+    athlete whose slice must not hold it.
     """
 
     tables: Mapping[str, pd.DataFrame]
     day: Mapping[str, Any]
     traces: Mapping[str, Sequence[Mapping[str, Any]]] = field(default_factory=dict)
+    unnamed: Mapping[str, Names] = field(default_factory=dict)
+
+
+_WHOLE = frozenset({"source", "message"})
+"""Columns whose text is made here, from parts that were cut: they may be long."""
+
+
+def plain(made: DayBundle) -> DayBundle:
+    """The day with every text visible and of bounded length, the same wherever it stands."""
+    return with_texts(
+        made, lambda text, key: outgoing.visible(text) if key in _WHOLE else outgoing.plain(text)
+    )
+
+
+def with_texts(made: DayBundle, change: Callable[[str, str], str]) -> DayBundle:
+    """The day with every text changed.
+
+    Args:
+        made: the day.
+        change: from a text and the column or fact it stands under (that of the nearest mapping)
+            to the text that is to stand there; keys that are the staff's words are changed too.
+    """
+    return replace(
+        made,
+        tables={name: _frame_with(frame, change) for name, frame in made.tables.items()},
+        day={name: _with(value, name, change) for name, value in made.day.items()},
+        traces={
+            athlete: [_with(one, "", change) for one in outlines]
+            for athlete, outlines in made.traces.items()
+        },
+    )
+
+
+_BY_WORDS = frozenset({"tests", "headlines", "emphases", "angles"})
+"""Facts whose keys are the staff's own words; those of all others are ours, or ids."""
+
+
+def _as_it_is(text: str, _: str) -> str:
+    return text
+
+
+def _frame_with(frame: pd.DataFrame, change: Callable[[str, str], str]) -> pd.DataFrame:
+    changed = {}
+    for column in frame.columns:
+        if not pd.api.types.is_numeric_dtype(frame[column]):
+            known = {t: change(t, column) for t in frame[column].unique() if isinstance(t, str)}
+            if any(old != new for old, new in known.items()):
+                cells = [known[c] if isinstance(c, str) else c for c in frame[column]]
+                changed[column] = pd.Series(cells, index=frame.index, dtype=object)
+    return frame.assign(**changed)
+
+
+def _with(value: Any, key: str, change: Callable[[str, str], str]) -> Any:
+    if isinstance(value, str):
+        return change(value, key)
+    if isinstance(value, Mapping):
+        named = change if key in _BY_WORDS else _as_it_is
+        return {named(name, ""): _with(one, name, change) for name, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_with(one, key, change) for one in value]
+    return value
 
 
 @dataclass(frozen=True)
@@ -105,7 +168,20 @@ def write(folder: Path, bundle: DayBundle) -> None:
         own["findings"] = own["findings"][list(_FINDING_COLUMNS)]
         rows = {name: _records(frame) for name, frame in own.items()}
         shared["traces"] = list(bundle.traces.get(athlete_id, ()))
-        _write_json(folder / ATHLETES / f"{athlete_id}.json", {**shared, "athlete": person, **rows})
+        content = {**shared, "athlete": person, **rows}
+        if athlete_id in bundle.unnamed:
+            content = _unnamed(content, bundle.unnamed[athlete_id])
+        _write_json(folder / ATHLETES / f"{athlete_id}.json", content)
+
+
+def _unnamed(content: dict[str, Any], names: Names) -> dict[str, Any]:
+    """A slice without its athlete's name, wherever a cell or a file brought it in."""
+    kept = {"id", "name", "athlete_id", "measure", "reason"}
+
+    def change(text: str, key: str) -> str:
+        return text if key in kept else names.without(text)
+
+    return {name: _with(value, name, change) for name, value in content.items()}
 
 
 def _of_phases(bundle: DayBundle, athlete_id: str) -> dict[str, list[dict[str, Any]]]:

@@ -12,7 +12,17 @@ from typing import Any, Self
 import click
 from tqdm import tqdm
 
-from pipeline import __version__, build, computing, errors, prepare, reading
+from pipeline import (
+    __version__,
+    build,
+    computing,
+    errors,
+    forget,
+    outgoing,
+    prepare,
+    reading,
+    shareable,
+)
 from pipeline.errors import CannotStartError, PageError, Severity, in_order
 from pipeline.forms.new_day import FORMATS as STYLES
 from pipeline.measures import registry
@@ -32,11 +42,12 @@ class _Commands(click.Group):
         try:
             code = super().invoke(ctx)
         except CannotStartError as error:
-            click.echo(f"Cannot start: {error}", err=True)
+            click.echo(outgoing.visible(f"Cannot start: {error}"), err=True)
             code = NOT_STARTED
         except OSError as error:
             place = f" ({Path(error.filename).name})" if error.filename else ""
-            click.echo(f"Cannot go on: {error.strerror or error}{place}.", err=True)
+            sentence = f"Cannot go on: {error.strerror or error}{place}."
+            click.echo(outgoing.visible(sentence), err=True)
             code = NOT_STARTED
         ctx.exit(code or DONE)
 
@@ -80,6 +91,10 @@ _WORKERS = click.option(
     "--engine", type=click.Choice([WORKER, KERNEL]), default=WORKER, show_default=True,
     help="Run notebooks in warm workers, or each on a stock kernel.",
 )  # fmt: skip
+@click.option(
+    "--initials", is_flag=True, help="For handing on: initials, no name and no birth date anywhere."
+)
+@click.option("--ids", is_flag=True, help="For handing on: ids in place of names.")
 def build_command(
     season: Path,
     day: str | None,
@@ -88,9 +103,14 @@ def build_command(
     formats: tuple[str, ...],
     workers: int,
     engine: str,
+    initials: bool,
+    ids: bool,
 ) -> int:
     """Build the reports of a testing day."""
-    request = build.Request(season, out, day, only, formats, workers, engine)
+    if initials and ids:
+        raise click.UsageError("choose one of --initials and --ids")
+    names = shareable.INITIALS if initials else shareable.IDS if ids else shareable.FULL
+    request = build.Request(season, out, day, only, formats, workers, engine, names=names)
     code = DONE
     with _Bar() as bar:
         for built in build.build(request, bar.show):
@@ -149,7 +169,7 @@ def check(season: Path, day: str | None, out: Path | None, suggest: bool) -> int
         click.echo(block or "# Every heading of the day was read; no [columns] is needed.")
         return DONE
     made = computing.check(season, day)
-    click.echo(terminal.check(made, reading.mapping_lines(season, day)))
+    click.echo(outgoing.visible(terminal.check(made, reading.mapping_lines(season, day))))
     if out is not None:
         build.write_check(season, day, out)
         click.echo(f"Written to {out}.")
@@ -238,6 +258,29 @@ def verify(reports_day: Path, season: Path, workers: int) -> int:
         click.echo(line)
     click.echo("Every file is the same." if not lines else f"{len(lines)} differences.")
     return INCOMPLETE if lines else DONE
+
+
+@main.command("forget")
+@click.argument("season", type=_FOLDER)
+@click.argument("athlete")
+@click.option("--reports", type=_FOLDER, default=Path("reports"), show_default=True)
+@click.option("--yes", is_flag=True, help="Remove what is listed; without it nothing is written.")
+def forget_command(season: Path, athlete: str, reports: Path, yes: bool) -> int:
+    """List every file that holds one athlete; with --yes, take the athlete out of them."""
+    traces = forget.look(season, athlete, reports)
+    for line in forget.told(traces):
+        click.echo(outgoing.visible(line))
+    if not yes:
+        click.echo("Nothing was written. With --yes the rows are emptied and the files removed.")
+        return DONE
+    aside = forget.remove(traces)
+    click.echo(
+        f"Taken out. The season as it was stands beside it as {aside.name}: delete that folder "
+        "when you have looked. Workbooks may have lost formatting."
+    )
+    if traces.squad_reports:
+        click.echo("Pages and tables of the squad are gone; build again (--day all).")
+    return INCOMPLETE if traces.left else DONE
 
 
 @main.command()

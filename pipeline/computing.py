@@ -10,6 +10,7 @@ from typing import Any
 
 import pandas as pd
 
+from pipeline import bundle, outgoing
 from pipeline import tables as schemas
 from pipeline.bundle import DayBundle
 from pipeline.compare import followed
@@ -18,12 +19,13 @@ from pipeline.compare.pairs import Days, records
 from pipeline.compare.squad import Member, age_band
 from pipeline.compare.term import Asked, People, Term, Written, compare
 from pipeline.errors import Finding, Place, finding, in_order
+from pipeline.hiding import HIDDEN, Names, words
 from pipeline.intake import (
     roster,
 )
 from pipeline.intake.columns import SHEETS
 from pipeline.intake.folder import Day
-from pipeline.intake.roster import NOBODY
+from pipeline.intake.roster import INITIALS, NOBODY
 from pipeline.measures import force_traces, registry
 from pipeline.measures.spec import (
     ADULT,
@@ -42,7 +44,7 @@ def compute(intake: Intake) -> DayBundle:
     results = registry.combine(attempts, intake.battery)
     term = _compared(intake, results, attempts)
     findings = in_order([*intake.findings, *_without_body_mass(intake, results)])
-    return DayBundle(
+    made = DayBundle(
         tables={
             "trials": _trials_table(intake.trials),
             "results": results,
@@ -57,7 +59,13 @@ def compute(intake: Intake) -> DayBundle:
         },
         day=_day_facts(intake, results, term),
         traces=_trace_outlines(intake),
+        unnamed={
+            a.athlete_id: Names([(a.name, a.birth_date)])
+            for a in intake.roster.athletes.values()
+            if a.share == INITIALS and a.name != a.athlete_id
+        },
     )
+    return bundle.plain(made)
 
 
 def _compared(intake: Intake, results: pd.DataFrame, attempts: pd.DataFrame) -> Term:
@@ -180,7 +188,7 @@ def _day_facts(intake: Intake, results: pd.DataFrame, term: Term) -> dict[str, A
         "roster": [
             {
                 "id": a.athlete_id,
-                "name": a.name,
+                "name": outgoing.cut(a.name, outgoing.LONGEST_NAME),
                 "groups": list(a.groups),
                 "status": _status_of(intake, a.athlete_id),
             }
@@ -189,8 +197,7 @@ def _day_facts(intake: Intake, results: pd.DataFrame, term: Term) -> dict[str, A
         "athletes": {
             key: {
                 **_athlete_facts(person, day, today[today["athlete_id"] == key], terms, before),
-                "status": _status_of(intake, key),
-                "no_marks": _no_marks(intake, today[today["athlete_id"] == key]),
+                **_remarks(intake, person, today[today["athlete_id"] == key]),
                 "trends": [_plain(asdict(x)) for x in term.lines if x.athlete_id == key],
                 "standings": _own_standings(term, key, person.age_on(day.date)),
             }
@@ -227,6 +234,22 @@ def _status_of(intake: Intake, athlete_id: str) -> list[dict[str, str]]:
         for s in intake.statuses
         if s.athlete_id == athlete_id and s.status != schemas.FULL
     ]
+
+
+def _remarks(intake: Intake, person: roster.Athlete, own: pd.DataFrame) -> dict[str, Any]:
+    """What was said of an athlete's tests, without what names somebody they should not read of."""
+    everybody = intake.roster.athletes.values()
+    if person.share == INITIALS:
+        names = Names((a.name, None) for a in everybody)
+    else:
+        others = [(a.name, None) for a in everybody if a is not person]
+        names = Names(others, frozenset(words(person.name)))
+    status, marks = _status_of(intake, person.athlete_id), _no_marks(intake, own)
+    return {
+        "status": [one | {"reason": names.note(one["reason"])} for one in status],
+        "no_marks": [one | {"word": HIDDEN if names.inside(one["word"]) else one["word"]}
+                     for one in marks],
+    }  # fmt: skip
 
 
 def _no_marks(intake: Intake, own: pd.DataFrame) -> list[dict[str, str]]:

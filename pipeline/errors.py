@@ -12,6 +12,8 @@ from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from urllib.parse import unquote
 
+from pipeline import outgoing
+
 
 class Severity(StrEnum):
     """How bad a finding is. An *error* set a row or a value aside."""
@@ -126,6 +128,115 @@ CATALOGUE: dict[str, Kind] = {
         "Column {number} has values but no heading; it was not read.",
         "Give the column a heading, or clear it.",
     ),
+    "heading-which-attempt": Kind(
+        _WARNING,
+        "“{heading}” stands beside columns of single attempts and does not say which of them it "
+        "belongs to; it was not read.",
+        "Number it like the others (wind 1, wind 2), or leave it if it only sums them up.",
+    ),
+    "column-summary": Kind(
+        _NOTE,
+        "“{heading}” sums up attempts that stand beside it; it was not read, so that none counts "
+        "twice.",
+        "Nothing to do.",
+    ),
+    "summary-alone": Kind(
+        _WARNING,
+        "“{heading}” is a best, a mean or the like of attempts that this sheet does not hold; it "
+        "was not read.",
+        "Enter the attempts; head it without that word if there was one attempt only.",
+    ),
+    "occasion-unknown": Kind(
+        _ERROR,
+        "“{heading}” is from before or after something, and the day file does not say that the day "
+        "had two occasions; it was not read.",
+        "Add [session.pre] and [session.post] to day.toml; the two are never set side by side.",
+    ),
+    "layout-across": Kind(
+        _NOTE,
+        "The results stand side by side in {count} groups of columns; each was read by itself.",
+        "Nothing to do.",
+    ),
+    "date-ambiguous": Kind(
+        _WARNING,
+        "“{raw}” may be one of two dates, and neither its column nor {file} says which (dates like "
+        "it: {count}); they count as not known.",
+        'Add the line dates = "day first" or dates = "month first" there.',
+    ),
+    "number-doubtful": Kind(
+        _ERROR,
+        "“{raw}” may be a decimal or thousands: its column has decimals with the other mark; it "
+        "was set aside.",
+        "Write it with the decimal mark of its column.",
+    ),
+    "time-of-day": Kind(
+        _ERROR,
+        "“{raw}” looks like a part of a day, as a spreadsheet keeps a time of day (here {seconds} "
+        "s); it was set aside.",
+        "Format the cell as a number, and enter the time in seconds.",
+    ),
+    "cell-as-date": Kind(
+        _ERROR,
+        "“{raw}” is a date; likely a spreadsheet made it of an entry like 6-2. It was set aside.",
+        "Format the column as text before entering it, or write 6 ft 2 in.",
+    ),
+    "hand-among-others": Kind(
+        _ERROR,
+        "“{raw}” is marked as timed by hand, and other times of the run are not; it was set aside.",
+        "Give the hand time a row of its own.",
+    ),
+    "mark-hand": Kind(
+        _NOTE, "“{raw}” is marked as timed by hand (h), and was read as such.", "Nothing to do."
+    ),
+    "mark-wind": Kind(
+        _WARNING,
+        "“{raw}” is marked as run with too much wind (w).",
+        "Enter the reading under wind_mps, if there is one.",
+    ),
+    "mark-source": Kind(
+        _WARNING,
+        "“{raw}” bears a star; it counts as of another source, and is only set beside results that "
+        "bear one, too.",
+        "If the star means nothing, take it off; if it means another timing, fill in timing.",
+    ),
+    "mark-best": Kind(
+        _NOTE,
+        "“{raw}” says beside its number that it is a best; the number was read.",
+        "Nothing to do.",
+    ),
+    "splits-disagree": Kind(
+        _ERROR,
+        "“{raw}” is not the difference of the times at its two ends, which stand in the same row; "
+        "the run was set aside.",
+        "Look for a cumulative time under the heading of a segment, or for swapped digits.",
+    ),
+    "result-twice": Kind(
+        _ERROR,
+        "“{raw}” is of a test that {other} holds for this athlete, too; it was set aside, so that "
+        "none counts twice.",
+        "Keep the test in one of the two files.",
+    ),
+    "unit-unknown": Kind(
+        _ERROR,
+        "“{raw}” is no unit that is known here; the row was set aside.",
+        "Write the unit as at the end of a heading: s, ms, cm, m, kg, lb …",
+    ),
+    "unit-blank": Kind(
+        _ERROR,
+        "The row gives no unit that goes with “{raw}”; it was set aside.",
+        "Fill in the unit.",
+    ),
+    "measure-unknown": Kind(
+        _ERROR,
+        "“{raw}” is no quantity of this sheet in that unit{guess}; the row was set aside.",
+        "Name it as a heading does: height, flight_time, t10 …",
+    ),
+    "attempt-needed": Kind(
+        _ERROR,
+        "This attempt's values stand in several rows, and no number says which belong together; "
+        "the row was set aside.",
+        "Add a column attempt.",
+    ),
     "heading-missing": Kind(
         _ERROR,
         "The column “{heading}” is missing, so no row of this sheet can be used.",
@@ -140,6 +251,11 @@ CATALOGUE: dict[str, Kind] = {
         _WARNING,
         "The row has cells to the right of the last heading: “{raw}”; they were not read.",
         "Look for a comma too many in the row, or give the column a heading.",
+    ),
+    "link-not-read": Kind(
+        _ERROR,
+        "This is a link to another place; nothing was read from it.",
+        "Copy what it leads to into the season folder.",
     ),
     "row-title": Kind(
         _NOTE,
@@ -245,19 +361,74 @@ CATALOGUE: dict[str, Kind] = {
     ),
     "roster-id-twice": Kind(
         _ERROR,
-        "The id “{raw}” is on the roster twice (first in row {first}), letter case aside.",
+        "The id “{raw}” is on the roster twice (first in row {first}), letter case aside; the "
+        "first row stands.",
+        "Delete one of the two rows.",
+    ),
+    "roster-id-two-names": Kind(
+        _ERROR,
+        "The id “{raw}” is on the roster for two names, {names}; neither row was used.",
         "Give each athlete an id of their own.",
+    ),
+    "roster-ids-alike": Kind(
+        _WARNING,
+        "A spreadsheet may turn the id “{raw}” into “{other}”, which is another athlete's.",
+        "Use ids with a letter before the number; check that each row has the right one.",
     ),
     "roster-value": Kind(
         _WARNING, "“{raw}” is no {what}; it counts as not known.", "Correct the cell in the roster."
     ),
     "athlete-unknown": Kind(
         _ERROR,
-        "“{raw}” is not on the roster; the row belongs to nobody and was set aside.",
+        "“{raw}” is not on the roster{guess}; the row belongs to nobody and was set aside.",
         "Correct the id, or add the athlete to the roster.",
     ),
     "athlete-blank": Kind(
-        _ERROR, "The row has no athlete id; it was set aside.", "Fill in the id, or delete the row."
+        _ERROR,
+        "The row names no athlete; it was set aside.",
+        "Fill in the id or the name, or delete the row.",
+    ),
+    "athlete-id-near": Kind(
+        _WARNING,
+        "“{raw}” is no id of the roster; it was read as {match}, the only one that a spreadsheet "
+        "turns into it.",
+        "Correct the id; format the column as text so that zeros stay.",
+    ),
+    "athlete-name-near": Kind(
+        _WARNING,
+        "“{raw}” is not on the roster as written; it was read as {match}, the only name near it.",
+        "Correct the spelling; if it is somebody else, add them to the roster.",
+    ),
+    "athlete-respelled": Kind(
+        _NOTE,
+        "“{raw}” was read as {match}; only the spelling differs. Said once a sheet.",
+        "Nothing to do.",
+    ),
+    "athlete-name-shared": Kind(
+        _ERROR,
+        "“{raw}” is the name of {who}; the row was set aside.",
+        "Write the id of the one who is meant.",
+    ),
+    "athlete-unclear": Kind(
+        _ERROR,
+        "“{raw}” is not on the roster and may be {who}; the row was set aside.",
+        "Write the id of the one who is meant.",
+    ),
+    "athlete-disagrees": Kind(
+        _ERROR,
+        "The id is that of {own}, and the name “{raw}” is not{guess}; the row was set aside.",
+        "Correct whichever of the two is wrong.",
+    ),
+    "athlete-two-names": Kind(
+        _ERROR,
+        "The sheets call {own} by two names, {names}, and the roster by none; the row (“{raw}”) "
+        "was set aside.",
+        "Fill in the name on the roster, or correct the rows of the other one.",
+    ),
+    "athlete-id-contested": Kind(
+        _ERROR,
+        "“{raw}” stands on the roster for two people; the row was set aside.",
+        "Give each an id of their own, on the roster and in the sheets.",
     ),
     "athlete-not-tested": Kind(
         _WARNING,
@@ -548,6 +719,58 @@ CATALOGUE: dict[str, Kind] = {
         "There is no body mass of this day or before, so strength for body mass is not given.",
         "Add the athlete to body.csv.",
     ),
+    # --- signed corrections
+    "cell-corrected": Kind(
+        _NOTE,
+        "“{raw}” was read as “{value}”: {reason} (signed {by}, row {line} of corrections).",
+        "Nothing to do.",
+    ),
+    "cell-excluded": Kind(
+        _NOTE,
+        "“{raw}” was not used: {reason} (signed {by}, row {line} of corrections).",
+        "Nothing to do.",
+    ),
+    "row-excluded": Kind(
+        _NOTE,
+        "The row was not used: {reason} (signed {by}, row {line} of corrections).",
+        "Nothing to do.",
+        no_result=True,
+    ),
+    "finding-accepted": Kind(
+        _NOTE,
+        "The finding {what} was accepted: {reason} (signed {by}, row {line} of corrections).",
+        "Nothing to do.",
+    ),
+    "correction-unsigned": Kind(
+        _ERROR,
+        "The correction has no “{what}”; it was not applied.",
+        "Fill it in: a correction says why, and who says so.",
+    ),
+    "correction-unclear": Kind(
+        _ERROR,
+        "“{raw}” is no {what}; the correction was not applied.",
+        "Correct the cell in corrections.",
+    ),
+    "correction-twice": Kind(
+        _ERROR,
+        "Another line corrects the same cell or its whole row; neither was applied.",
+        "Keep the one that is right.",
+    ),
+    "correction-stale": Kind(
+        _ERROR,
+        "The cell holds “{raw}” now, and “{was}” when this was signed; it was not applied.",
+        "Look at the cell; delete the line, or sign it again for what is there now.",
+    ),
+    "correction-nowhere": Kind(
+        _ERROR,
+        "There is no {what} as this line names it; the correction was not applied.",
+        "Write file, sheet, row and column as the finding that it answers has them.",
+    ),
+    "correction-idle": Kind(
+        _WARNING,
+        "There is nothing at that place to accept.",
+        "Delete the line, or write the place as the finding has it.",
+    ),
     # --- force traces
     "trace-file": Kind(
         _ERROR,
@@ -665,7 +888,8 @@ class Finding:
 
 def finding(code: str, place: Place, athlete_id: str = "", **details: object) -> Finding:
     """Make a finding; raises ``KeyError`` at once for a code or a detail the catalogue lacks."""
-    made = Finding(code, place, athlete_id, tuple((k, str(v)) for k, v in details.items()))
+    said = tuple((k, outgoing.plain(str(v))) for k, v in details.items())
+    made = Finding(code, place, athlete_id, said)
     made.message  # noqa: B018  # a missing detail must fail here, not on a page
     return made
 

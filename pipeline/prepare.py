@@ -19,7 +19,8 @@ from pipeline.errors import CannotStartError, Finding
 from pipeline.forms import new_day, rows, sheets
 from pipeline.forms.limits import Limits, limits_of
 from pipeline.forms.rows import BODY, STATUS, Block, Person
-from pipeline.intake import columns, folder, roster, status
+from pipeline.intake import columns, corrections, folder, roster, status
+from pipeline.intake.folder import Season
 from pipeline.publish import pdf
 from pipeline.publish.notebook import write_whole
 
@@ -61,8 +62,9 @@ def squad(season: Path, date: str) -> Squad:
         raise CannotStartError(f"{date!r} is no date; write it like 2026-10-13.") from error
     if not season.is_dir():
         raise CannotStartError(f"There is no folder {season.name!r} to read.")
-    people, findings = roster.read(season)
     battery, faults = batteries.load(season)
+    signed = corrections.read(Season(season, ()))
+    people, findings = roster.read(season, battery.dates, signed.applied)
     here = list(people.here_on(day))
     if not here:
         raise CannotStartError(f"Nobody on the roster belongs to the squad on {day}.")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 import pandas as pd
@@ -14,6 +14,7 @@ from pipeline.errors import CannotStartError, Finding, finding, grouped, in_orde
 from pipeline.intake import (
     account,
     aims,
+    corrections,
     folder,
     mapping,
     plausibility,
@@ -63,35 +64,45 @@ def read(season_path: Path, day_key: str | None) -> Intake:
         CannotStartError: the season cannot be opened, or has no such day.
     """
     season, day_findings = folder.open_season(season_path)
+    signed = corrections.read(season)
+    season = replace(season, amend=signed.applied)
     day = the_day(season, day_key)
     battery, findings = batteries.load(season_path)
     findings += batteries.unknown_measures(battery, list(registry.MEASURES))
     findings += ratios.faults(battery)
-    people, found = roster.read(season_path)
+    people, found = roster.read(season_path, battery.dates, signed.applied)
     findings += found + day_findings[day.key] + mapping.faults(season, day)
     parts: list[Trials] = []
     eased: set[tuple[str, str, str]] = set()
     rows = list(people.rows)
     for one in season.up_to(day):
         taken = trials.read_day(season, one, people, battery)
-        checked, implausible = plausibility.check(taken.trials, battery)
-        checked, unlikely = plausibility.compare(checked, battery, parts)
+        checked, implausible = plausibility.check(taken.trials, battery, signed.accepts)
+        checked, unlikely = plausibility.compare(checked, battery, parts, signed.accepts)
+        noted = signed.accepted([*implausible, *unlikely])
         parts.append(checked)
         given, more, found = status.read_status(season, one, people, battery)
         eased |= {(one.key, s.athlete_id, s.test) for s in given if s.status != schemas.FULL}
         if one is day:
-            findings += taken.findings + implausible + unlikely + found
+            findings += taken.findings + noted + found
             rows += taken.rows + more
     targets, more, found = aims.read_targets(season, people, battery)
     rows, findings = rows + more, findings + found
     plan, more, found = aims.read_plan(season, people, battery)
     rows, findings = rows + more, findings + found
-    reference = reference_sprints.read(season, people, battery)
+    reference = reference_sprints.read(season, people, battery, signed.accepts)
     rows, findings = rows + reference.rows, findings + reference.findings
+    findings += signed.accepted(reference.implausible)
     excused = {(s.athlete_id, s.test) for s in given if s.status != schemas.FULL}
-    findings += plausibility.notice(parts[-1], excused, battery)
     together = trials.concatenate(parts)
-    findings += plausibility.unweighed(together, day.key)
+    findings += signed.accepted(
+        (
+            *plausibility.notice(parts[-1], excused, battery),
+            *plausibility.unweighed(together, day.key),
+        )
+    )
+    findings += signed.told(season, day, people)
+    rows += signed.rows
     findings += _absences(day, people, parts[-1], excused)
     findings += _letters(people, day)
     counted = trials.concatenate([parts[-1], reference.trials])
@@ -101,7 +112,7 @@ def read(season_path: Path, day_key: str | None) -> Intake:
         day=day,
         roster=people,
         battery=battery,
-        trials=together,
+        trials=signed.marked(together),
         statuses=given,
         eased=frozenset(eased),
         targets=targets,

@@ -16,6 +16,7 @@ import numpy as np
 import pandas as pd
 import xlsxwriter
 
+from pipeline import outgoing
 from pipeline.errors import CannotStartError, Finding
 
 SCHEMA_VERSION = 1
@@ -243,12 +244,18 @@ def _cells(schema: Schema, frame: pd.DataFrame) -> list[list[Any]]:
 
 
 def to_csv(name: str, frame: pd.DataFrame) -> bytes:
-    r"""The table as UTF-8 CSV with ``\n`` line ends; a missing cell is empty."""
+    r"""The table as UTF-8 CSV with ``\n`` line ends; a missing cell is empty.
+
+    A text that a spreadsheet would run as a formula begins with ``'`` (``outgoing.for_sheet``).
+    """
     schema = SCHEMAS[name]
     text = io.StringIO(newline="")
     writer = csv.writer(text, lineterminator="\n")
     writer.writerow([*schema.columns, "schema_version"])
-    writer.writerows(_cells(schema, frame))
+    writer.writerows(
+        [outgoing.for_sheet(cell) if isinstance(cell, str) else cell for cell in row]
+        for row in _cells(schema, frame)
+    )
     return text.getvalue().encode()
 
 
@@ -270,6 +277,8 @@ def from_csv(name: str, data: bytes) -> pd.DataFrame:
         raise CannotStartError(
             f"{name}.csv was written by a newer version of this tool; update the tool to read it."
         )
+    for column in set(schema.columns) - schema.numbers - schema.integers:
+        frame[column] = frame[column].map(outgoing.from_sheet)
     try:
         for column in schema.numbers | schema.integers:
             frame[column] = pd.to_numeric(frame[column])
@@ -281,11 +290,14 @@ def from_csv(name: str, data: bytes) -> pd.DataFrame:
 
 
 def to_xlsx(tables: Mapping[str, pd.DataFrame]) -> bytes:
-    """All tables as one workbook, a sheet each; text is never taken for a formula."""
+    """All tables as one workbook, a sheet each; text is never taken for a formula.
+
+    A text that would be one when somebody edits its cell has the spreadsheet's own mark for text.
+    """
     buffer = io.BytesIO()
     with xlsxwriter.Workbook(buffer, WORKBOOK_OPTIONS) as book:
         book.set_properties({"created": WORKBOOK_DATE})
-        bold = book.add_format({"bold": True})
+        bold, as_text = book.add_format({"bold": True}), book.add_format({"quote_prefix": True})
         for name, frame in tables.items():
             schema = SCHEMAS[name]
             sheet = book.add_worksheet(name)
@@ -293,5 +305,8 @@ def to_xlsx(tables: Mapping[str, pd.DataFrame]) -> bytes:
             sheet.freeze_panes(1, 0)
             for number, row in enumerate(_cells(schema, frame), start=1):
                 sheet.write_row(number, 0, row)
+                for column, cell in enumerate(row):
+                    if isinstance(cell, str) and outgoing.for_sheet(cell) != cell:
+                        sheet.write_string(number, column, cell, as_text)
             sheet.autofit(300)
     return buffer.getvalue()

@@ -222,7 +222,7 @@ TROUBLES: tuple[Trouble, ...] = (
         ("unit-own", 3, "body_mass_kg"),
         ("unit-pair", 4, "height_ft_in"),
         ("value-implausible", 5, "body_mass_kg"),
-        ("value-unreadable", 6, "height_ft_in"),
+        ("cell-as-date", 6, "height_ft_in"),
     ),
     *_of(
         f"{DAY}/lifts.csv",

@@ -2,18 +2,17 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from dataclasses import dataclass
 
 from pipeline.battery import Battery, nearest
 from pipeline.errors import Finding, finding
 from pipeline.intake.amounts import number
 from pipeline.intake.columns import PLAN, TARGETS
+from pipeline.intake.dates import DATE_LIKE, Dates
 from pipeline.intake.folder import Season
 from pipeline.intake.readers import RowMark
 from pipeline.intake.roster import Roster
 from pipeline.intake.side_sheet import SideSheet, the_one
-from pipeline.intake.trials import DATE_LIKE, is_date
 from pipeline.measures.registry import MEASURES
 
 
@@ -47,7 +46,7 @@ def read_targets(
     if path is None:
         return [], [], []
     sheet = SideSheet(season, path, TARGETS)
-    aims = []
+    aims, dates = [], sheet.dates("by", battery.dates)
     for line, athlete_id in sheet.of_athletes(roster):
         raw = {name: line.cells.get(name, "") for name in ("test", "measure", "target", "by")}
         plan, target = battery.test_named(raw["test"]), number(raw["target"])
@@ -55,7 +54,7 @@ def read_targets(
             ("test", plan is None),
             ("measure", raw["measure"] not in MEASURES),
             ("target", target is None),
-            ("by", raw["by"] != "" and not is_date(raw["by"])),
+            ("by", raw["by"] != "" and dates.read(raw["by"]) is None),
         ]
         faults = [name for name, is_wrong in wrong if is_wrong]
         for name in faults:
@@ -65,7 +64,9 @@ def read_targets(
                 finding("target-unknown", place, athlete_id, raw=raw[name], what=what)
             )
         if not faults and plan is not None and target is not None:
-            aims.append(Target(athlete_id, plan.name, raw["measure"], target, _iso(raw["by"])))
+            aims.append(
+                Target(athlete_id, plan.name, raw["measure"], target, _iso(dates, raw["by"]))
+            )
     return aims, sheet.rows, twice + sheet.findings
 
 
@@ -80,7 +81,7 @@ def read_plan(
     if path is None:
         return [], [], []
     sheet = SideSheet(season, path, PLAN)
-    choices = []
+    choices, dates = [], sheet.dates("from", battery.dates)
     for line, athlete_id in sheet.of_athletes(roster):
         raw = {name: line.cells.get(name, "") for name in PLAN.fields}
         phase, emphasis = (
@@ -91,7 +92,7 @@ def read_plan(
             sheet.findings.append(finding("plan-blank", line.at("sprint_phase"), athlete_id))
             continue
         wrong = {
-            "from": (not is_date(raw["from"]), DATE_LIKE, ""),
+            "from": (dates.read(raw["from"]) is None, DATE_LIKE, ""),
             "sprint_phase": (
                 phase is None and raw["sprint_phase"] != "",
                 "phase of the battery",
@@ -109,11 +110,12 @@ def read_plan(
             sheet.findings.append(finding("plan-unknown", line.at(name), athlete_id, **details))
         if not faults:
             told = "" if emphasis is None else emphasis.name
-            since = _iso(raw["from"])
+            since = _iso(dates, raw["from"])
             choices.append(Choice(athlete_id, since, phase or "", told, raw["note"]))
     return choices, sheet.rows, twice + sheet.findings
 
 
-def _iso(date: str) -> str:
+def _iso(dates: Dates, text: str) -> str:
     """A date as days are named, so that texts compare as dates do; blank stays blank."""
-    return dt.date.fromisoformat(date).isoformat() if date else ""
+    date = dates.read(text)
+    return date.isoformat() if date else ""

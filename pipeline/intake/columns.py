@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import replace
 
 from pipeline.errors import Finding, Place, finding
@@ -21,6 +21,9 @@ WORDS: dict[str, tuple[str, ...]] = {
 }
 """Conditions with a fixed set of words, those of the day and those of a set."""
 
+NAMES = ("name", "surname", "first_name")
+"""Columns that say whom a row belongs to besides the id; the parts of a name may stand apart."""
+
 BODY = "body"
 """The test that body.csv holds; it is in no battery."""
 
@@ -29,7 +32,17 @@ def _fields(role: str, **dimensions: str) -> dict[str, Field]:
     return {name: Field(name, role, dimension) for name, dimension in dimensions.items()}
 
 
-_LABELS = _fields(LABEL, athlete_id="", name="", session="", date="", attempt="count", fps="count")
+_LABELS = _fields(
+    LABEL,
+    athlete_id="",
+    name="",
+    surname="",
+    first_name="",
+    session="",
+    date="",
+    attempt="count",
+    fps="count",
+)
 _TRACK = {
     **{name: Field(name, CONDITION) for name in (*folder.WORDS, *folder.TEXTS, "indoor")},
     **_fields(CONDITION, start_distance="length", run_in="length"),
@@ -41,7 +54,9 @@ SHEETS: dict[str, SheetKind] = {
         "",
         (),
         {
-            **_fields(LABEL, athlete_id="", name="", session="", date=""),
+            **_fields(
+                LABEL, athlete_id="", name="", surname="", first_name="", session="", date=""
+            ),
             **_fields(QUANTITY, body_mass="mass", height="length", sitting_height="length"),
         },
         ("athlete_id",),
@@ -149,6 +164,20 @@ SHEETS: dict[str, SheetKind] = {
         part_of=("checkpoint", "angle"),
         timed=False,
     ),
+    "results": SheetKind(
+        "results",
+        "test",
+        ("sprint", "flying", "repeated", "jump", "distance jump", "lift", "other"),
+        {
+            **_LABELS,
+            **_fields(LABEL, set="count", rep="count", result="", maximal=""),
+            "test": Field("test", LABEL),
+            **_TRACK,
+            **_fields(CONDITION, side="", arms="", leg="", depth="", load_is=""),
+            **_fields(QUANTITY, reps="count"),
+        },
+        ("athlete_id", "test"),
+    ),
 }
 """Every sheet a testing day may hold, by the file's name without its ending."""
 
@@ -157,7 +186,17 @@ TRACES = SheetKind(
     "test",
     ("jump", "drop jump", "isometric"),
     {
-        **_fields(LABEL, athlete_id="", name="", session="", date="", attempt="count", test=""),
+        **_fields(
+            LABEL,
+            athlete_id="",
+            name="",
+            surname="",
+            first_name="",
+            session="",
+            date="",
+            attempt="count",
+            test="",
+        ),
         **_fields(LABEL, file="", rate_hz="", column="", unit=""),
         **_fields(CONDITION, drop_height="length", arms="", side="", surface="", footwear=""),
     },
@@ -165,7 +204,7 @@ TRACES = SheetKind(
 )
 """The list of force traces, which stands in a folder of its own."""
 
-_ON_ROSTER = ("athlete_id", "name", "session")
+_ON_ROSTER = ("athlete_id", *NAMES, "session")
 """Labels that only people on the roster and days have."""
 
 REFERENCE = replace(
@@ -192,18 +231,24 @@ ROSTER = of_text(
 )  # fmt: skip
 STATUS = of_text(
     "status",
-    ("athlete_id", "test", "status", "reason", "session", "date"),
+    ("athlete_id", *NAMES, "test", "status", "reason", "session", "date"),
     ("athlete_id", "status"),
 )
 TARGETS = of_text(
     "targets",
-    ("athlete_id", "test", "measure", "target", "by"),
+    ("athlete_id", *NAMES, "test", "measure", "target", "by"),
     ("athlete_id", "test", "measure", "target"),
 )
 PLAN = of_text(
     "plan",
-    ("athlete_id", "from", "sprint_phase", "emphasis", "note"),
+    ("athlete_id", *NAMES, "from", "sprint_phase", "emphasis", "note"),
     ("athlete_id", "from"),
+)
+
+CORRECTIONS = of_text(
+    "corrections",
+    ("file", "sheet", "row", "column", "was", "action", "value", "reason", "by"),
+    ("file", "row", "action", "reason", "by"),
 )
 
 
@@ -213,18 +258,33 @@ def by_field(names: list[str], row: RawRow) -> dict[str, str]:
     return {name: cell.strip() for name, cell in pairs if name}
 
 
+def _missing(required: Iterable[str], there: set[str]) -> list[str]:
+    """The required columns that are not there; for an athlete's id a name will do."""
+    known = there | ({"athlete_id"} if there & {"name", "surname"} else set())
+    return [name for name in required if name not in known]
+
+
 def recognise(
-    sheet: RawSheet, kind: SheetKind, place: Place, own: Own = NOTHING
+    sheet: RawSheet,
+    kind: SheetKind,
+    place: Place,
+    own: Own = NOTHING,
+    *,
+    elsewhere: Collection[int] = (),
+    given: Collection[str] = (),
 ) -> tuple[dict[tuple[str, str], Column], list[Finding]]:
     """The columns of a sheet by field name and part, and what was wrong with its headings.
 
     ``own`` is what the day file says of this sheet's headings. A sheet that lacks a required
-    column gives an ``heading-missing`` finding; the caller then sets every row aside.
+    column gives an ``heading-missing`` finding; the caller then sets every row aside. Columns at
+    the places ``elsewhere`` are not looked at; ``given`` names the fields that those say.
     """
     columns: dict[tuple[str, str], Column] = {}
     findings: list[Finding] = []
     unclear: set[tuple[str, str]] = set()
     for index, heading in enumerate(sheet.headings):
+        if index in elsewhere:
+            continue
         if not heading.strip():
             filled = (r for r in sheet.rows if index < len(r.cells) and r.cells[index].strip())
             first = next(filled, None)
@@ -254,8 +314,8 @@ def recognise(
     columns = headings.from_the_line({k: c for k, c in columns.items() if k not in unclear})
     findings.extend(
         finding("heading-missing", place.at(column=name), heading=name)
-        for name in kind.required
-        if (name, "") not in columns
+        for name in _missing(kind.required, {name for name, part in columns if not part})
+        if name not in given
     )
     return columns, findings
 

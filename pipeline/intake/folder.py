@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from pipeline.battery import TIMINGS, nearest, read_toml
+from pipeline.battery import DATE_ORDERS, TIMINGS, nearest, read_toml
 from pipeline.errors import CannotStartError, Finding, Place, finding
-from pipeline.intake import files
+from pipeline.intake import files, readers
+from pipeline.intake.readers import RawSheet
 
 WORDS: dict[str, tuple[str, ...]] = {
     "timing": TIMINGS,
@@ -50,7 +51,10 @@ class Session:
 
 @dataclass(frozen=True, slots=True)
 class Day:
-    """One testing day, which may be a window of several sessions."""
+    """One testing day, which may be a window of several sessions.
+
+    ``dates`` says how its sheets write dates, where that is stated.
+    """
 
     folder: Path
     date: dt.date
@@ -59,6 +63,7 @@ class Day:
     sessions: Mapping[str, Session]
     default: Session
     columns: Columns = field(default_factory=dict)
+    dates: str = ""
 
     @property
     def key(self) -> str:
@@ -76,12 +81,34 @@ class Day:
         return next(iter(self.sessions.values())) if len(self.sessions) == 1 else self.default
 
 
+Amend = Callable[[str, list[RawSheet]], list[RawSheet]]
+"""From a file's path in the season and its sheets as read, to its sheets as they count."""
+
+
+def as_read(_: str, sheets: list[RawSheet]) -> list[RawSheet]:
+    """The sheets as they stand."""
+    return sheets
+
+
 @dataclass(frozen=True, slots=True)
 class Season:
-    """A season folder, opened."""
+    """A season folder, opened. ``amend`` lays signed corrections over what is read."""
 
     path: Path
     days: tuple[Day, ...]
+    amend: Amend = as_read
+
+    def read(self, path: Path) -> list[RawSheet]:
+        """The sheets of a file of the season, signed corrections in place.
+
+        Raises:
+            readers.UnreadableError: as ``readers.read``.
+        """
+        return self.amend(self.place(path).file, readers.read(path))
+
+    def holds(self, file: str) -> bool:
+        """Whether there is such a file, its path relative to the season."""
+        return (self.path / file).is_file()
 
     def up_to(self, day: Day) -> tuple[Day, ...]:
         """The days that a build of ``day`` may look at, oldest first."""
@@ -105,8 +132,13 @@ def open_season(path: Path) -> tuple[Season, dict[str, list[Finding]]]:
         raise CannotStartError(f"There is no folder {path.name!r} to read.")
     roster_file(path)
     findings: dict[str, list[Finding]] = {}
+    linked: list[Finding] = []
     days: dict[dt.date, Day] = {}
     for day_file in sorted(path.glob("*/day.toml"), key=lambda p: p.as_posix()):
+        if day_file.parent.is_symlink() or day_file.is_symlink():
+            place = Place(day_file.relative_to(path).as_posix())
+            linked.append(finding("link-not-read", place))
+            continue
         day, found = _read_day(path, day_file)
         if day.date in days:
             raise CannotStartError(
@@ -119,7 +151,23 @@ def open_season(path: Path) -> tuple[Season, dict[str, list[Finding]]]:
         raise CannotStartError(
             f"No testing day in {path.name!r}: a day is a folder that holds a day.toml."
         )
+    findings = {key: found + linked for key, found in findings.items()}
     return Season(path, tuple(days[date] for date in sorted(days))), findings
+
+
+def keep_out(season: Season, out: Path) -> None:
+    """Refuse a place for outputs that would lie among the inputs.
+
+    Raises:
+        CannotStartError: it is the season folder itself, or lies in the folder of a testing day.
+    """
+    place = out.resolve()
+    inputs = [day.folder.resolve() for day in season.days]
+    if place == season.path.resolve() or any(place.is_relative_to(one) for one in inputs):
+        raise CannotStartError(
+            f"{out.name!r} holds raw files, and nothing is ever written among them; "
+            "choose another folder with --out."
+        )
 
 
 def roster_file(season: Path) -> Path:
@@ -146,6 +194,7 @@ def _read_day(season: Path, day_file: Path) -> tuple[Day, list[Finding]]:
         raise CannotStartError(f"{shown} needs a line like: date = 2026-10-13")
     reader = _DayReader(shown)
     term = reader.text("term", settings.pop("term", ""))
+    dates = reader.one_of("dates", settings.pop("dates", ""), DATE_ORDERS)
     repeat_of = reader.date("repeat_of", settings.pop("repeat_of", None))
     columns = reader.columns(settings.pop(COLUMNS, {}))
     raw_sessions = settings.pop("session", {})
@@ -154,7 +203,10 @@ def _read_day(season: Path, day_file: Path) -> tuple[Day, list[Finding]]:
         name: reader.session(name, date, table, default.conditions)
         for name, table in reader.tables("session", raw_sessions).items()
     }
-    return Day(folder, date, term, repeat_of, sessions, default, columns), reader.findings
+    return (
+        Day(folder, date, term, repeat_of, sessions, default, columns, dates),
+        reader.findings,
+    )
 
 
 class _DayReader:
@@ -198,6 +250,12 @@ class _DayReader:
         self._refuse(key, "it must be text in quotes")
         return ""
 
+    def one_of(self, key: str, value: object, words: tuple[str, ...]) -> str:
+        if value in ("", *words):
+            return str(value)
+        self._refuse(key, f"it must be one of {', '.join(words)}")
+        return ""
+
     def date(self, key: str, value: object) -> dt.date | None:
         if value is None or (isinstance(value, dt.date) and not isinstance(value, dt.datetime)):
             return value
@@ -222,7 +280,8 @@ class _DayReader:
                 if text:
                     conditions[key] = (text, Place(self._shown, sheet, column=key).source)
             else:
-                own = ("date",) if sheet else ("date", "term", "repeat_of", "session", COLUMNS)
+                days = ("date", "dates", "term", "repeat_of", "session", COLUMNS)
+                own = ("date",) if sheet else days
                 guess = nearest(key, [*CONDITIONS, *own])
                 place = Place(self._shown, sheet, column=key)
                 self.findings.append(finding("day-key", place, key=shown_key, guess=guess))

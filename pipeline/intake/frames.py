@@ -123,9 +123,9 @@ def _heading_at(rows: list[RawRow]) -> int:
     best, most = 0, _said(rows[0])
     for place, row in enumerate(rows[1:_LEADING], start=1):
         above = rows[place - 1]
-        if not (_are_names(row, above) or _is_count(row)):
-            continue
         titles = rows[:place]
+        if not (_are_names(row, above) or _is_count(row) or _is_first_wide(row, titles)):
+            continue
         if _completes(above, row):
             titles = rows[: place - 1]
         elif _said(row) <= most:
@@ -160,6 +160,15 @@ def _is_count(row: RawRow) -> bool:
         if len(before) < _WIDE
     )
     return follows and len(numbers) > numbers.count("1") > 0
+
+
+def _is_first_wide(row: RawRow, above: list[RawRow]) -> bool:
+    """Whether a row that begins with a word is the first of several cells under lone ones.
+
+    Its numbers, such as distances, are names then.
+    """
+    alone = all(len(one.filled) == 1 for one in above)
+    return alone and len(row.filled) >= _WIDE and not phrases.is_number(row.texts[0])
 
 
 def _is_title(row: RawRow, head: RawRow, below: list[RawRow]) -> bool:
@@ -252,7 +261,8 @@ def _why(head: RawRow, row: RawRow, width: int) -> Aside | None:
         return Aside.TOTAL
     if phrases.opens_remark(texts[0]) or all(map(phrases.is_rule, texts)):
         return Aside.REMARK
-    return Aside.REMARK if width > 1 == len(texts) and phrases.is_prose(texts[0]) else None
+    lone = width > 1 == len(texts) and row.filled[0] <= head.filled[0]
+    return Aside.REMARK if lone and phrases.is_prose(texts[0]) else None
 
 
 def _is_total(row: RawRow, is_word: phrases.Test) -> bool:

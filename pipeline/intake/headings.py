@@ -119,7 +119,7 @@ def _settled(
         if unit is None:
             continue
         if unit.dimension != dimension or (found.unit is not None and unit != found.unit):
-            one = _ending_of(found.unit) if found.unit else found.field.name
+            one = ending_of(found.unit) if found.unit else found.field.name
             details = {"heading": heading, "one": one, "by": by, "other": ending, "other_by": other}
             return Unread("unit-conflict", details)
         found, by = replace(found, unit=unit), other if found.unit is None else by
@@ -131,7 +131,8 @@ def _settled(
     return Unread("heading-unit", {"heading": heading, "example": example})
 
 
-def _ending_of(unit: Unit) -> str:
+def ending_of(unit: Unit) -> str:
+    """The ending of a heading that stands for a unit."""
     return next(ending for ending, one in HEADING_UNITS.items() if one == unit)
 
 

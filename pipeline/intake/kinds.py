@@ -24,6 +24,7 @@ class Field:
 class SheetKind:
     """One kind of sheet: the column that names the test, and its fields.
 
+    Where ``athlete_id`` is required, a name will do.
     ``fixed_test`` stands where no column names it; ``part_of`` names the labels that make a
     value's part; a sheet that is not ``timed`` looks at runs another sheet holds, so its rows are
     no attempts at the test.

@@ -10,6 +10,7 @@ from pipeline.battery import nearest
 from pipeline.errors import Finding, Place, finding
 from pipeline.intake import files, force, readers, words
 from pipeline.intake.columns import (
+    CORRECTIONS,
     PLAN,
     REFERENCE,
     ROSTER,
@@ -28,7 +29,7 @@ from pipeline.intake.words import plain
 from pipeline.units import HEADING_UNITS
 
 DAY_SHEETS = (*SHEETS.values(), STATUS)
-OWN_SHEETS = (ROSTER, TARGETS, PLAN, REFERENCE)
+OWN_SHEETS = (ROSTER, TARGETS, PLAN, CORRECTIONS, REFERENCE)
 """The sheets of a day's own folder, and those that stand beside the days."""
 
 KINDS: Mapping[str, SheetKind] = {kind.name: kind for kind in (*DAY_SHEETS, TRACES)}

@@ -75,8 +75,10 @@ def is_rule(text: str) -> bool:
 
 
 def is_total(text: str) -> bool:
-    """Whether a cell names a statistic that is hardly a name of anybody."""
-    return _total_word(text) in _TOTALS
+    """Whether a cell names a statistic that is hardly a name of anybody, as *best of squad*."""
+    match = _TOTAL.match(text)
+    word = _total_word(text)
+    return word in _TOTALS or bool(word in _MAY_BE_TOTALS and match and match.group(3))
 
 
 def may_be_total(text: str) -> bool:

@@ -32,7 +32,7 @@ class RowMark:
     @classmethod
     def of(cls, file: str, sheet: RawSheet) -> list[RowMark]:
         """The marks of a whole sheet, its rows that are no results among them."""
-        aside = (row.number for row, _ in sheet.asides)
+        aside = (*(row.number for row, _ in sheet.asides), *sheet.excluded)
         return [cls(file, sheet.name, n) for n in (0, *(r.number for r in sheet.rows), *aside)]
 
 
@@ -43,7 +43,8 @@ class RawSheet:
     ``name`` is empty for a text file. A *row* of the account is any row of the sheet that holds
     anything, but for the one that names the columns: titles, units, totals and notes are rows too,
     and stand in ``asides`` with the reason. ``units`` has a text for each heading, empty where no
-    row of units names one. ``remarks`` holds what else was seen.
+    row of units names one. ``remarks`` holds what else was seen; ``excluded``
+    numbers the rows that a signed correction took out of ``rows``.
     """
 
     name: str
@@ -52,6 +53,7 @@ class RawSheet:
     units: tuple[str, ...] = ()
     asides: tuple[tuple[RawRow, Aside], ...] = ()
     remarks: tuple[Remark, ...] = ()
+    excluded: tuple[int, ...] = ()
 
     def settled(self, is_result: Callable[[RawRow], bool]) -> RawSheet:
         """The sheet with those rows back among its rows that only looked like totals or notes.

@@ -18,6 +18,8 @@ from pipeline.errors import Finding, Place, finding
 from pipeline.intake import files, plausibility, readers, words
 from pipeline.intake.columns import REFERENCE, by_field, named, recognise
 from pipeline.intake.folder import Day, Season, Session
+from pipeline.intake.people import People
+from pipeline.intake.plausibility.rules import Accepts, nothing
 from pipeline.intake.readers import RowMark
 from pipeline.intake.roster import NOBODY, SEXES, Athlete, Roster
 from pipeline.intake.side_sheet import the_one
@@ -33,15 +35,23 @@ _PERSON, _SEX, _ATHLETE = "person", "sex", "athlete_id"
 
 @dataclass(frozen=True)
 class ReferenceSprints:
-    """The runs, the rows read, and what was wrong with them."""
+    """The runs, the rows read, what was wrong with them, and what of it was a check's doubt."""
 
     trials: Trials
     rows: list[RowMark] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
+    implausible: list[Finding] = field(default_factory=list)
 
 
-def read(season: Season, squad: Roster, battery: Battery) -> ReferenceSprints:
+def read(
+    season: Season,
+    squad: Roster,
+    battery: Battery,
+    accepts: Accepts = nothing,
+) -> ReferenceSprints:
     """Read the season's reference_sprints; an absent one gives no run.
+
+    ``accepts`` says whether staff signed for what stands at a place.
 
     A person without a sex, or with two, is set aside: a shape is of one sex. So is who is on the
     roster: nobody is held against themselves.
@@ -51,20 +61,13 @@ def read(season: Season, squad: Roster, battery: Battery) -> ReferenceSprints:
         attempts = pd.DataFrame(columns=list(ATTEMPT_COLUMNS))
         return ReferenceSprints(Trials(attempts, pd.DataFrame(columns=list(VALUE_COLUMNS)), {}))
     place = season.place(path)
-    people, faults = _people(path, place, squad)
+    people, faults = _people(season, path, squad)
     day = Day(season.path, _NO_DAY, "", None, {}, Session("", _NO_DAY, {}))
     taken = read_sheet(season, day, Roster(people, place, ()), battery, (path, REFERENCE))
-    checked, implausible = plausibility.check(taken.trials, battery)
-    aside = {(fault.place.sheet, fault.place.row) for fault in faults}
-    rows = (Place.last_of(source) for source in checked.attempts["place"])
-    keys = [
-        key
-        for key, row in zip(checked.attempts.index, rows, strict=True)
-        if (row.sheet, row.row) in aside
-    ]
-    sources = set(checked.values.loc[checked.values["key"].isin(keys), "source"])
-    findings = [*twice, *faults, *map(_as_headed, taken.findings), *implausible]
-    return ReferenceSprints(checked.set_aside(sources), taken.rows, findings)
+    checked, implausible = plausibility.check(taken.trials, battery, accepts)
+    aside = {fault.place.at(fault.place.row).source for fault in faults}
+    findings = [*twice, *faults, *map(_as_headed, taken.findings)]
+    return ReferenceSprints(checked.rows_aside(aside), taken.rows, findings, implausible)
 
 
 def _as_headed(one: Finding) -> Finding:
@@ -90,12 +93,13 @@ class _Row:
         return self.place.at(self.place.row, self.headings[field])
 
 
-def _rows(path: Path, place: Place) -> Iterator[_Row]:
+def _rows(season: Season, path: Path) -> Iterator[_Row]:
     """Every row that names a person, of sheets that can be used; the reader tells of others."""
     try:
-        sheets = readers.read(path)
+        sheets = season.read(path)
     except files.UnreadableError:
         return
+    place = season.place(path)
     for sheet in (one.settled(readers.has_words) for one in sheets):
         columns, _ = recognise(sheet, REFERENCE, place)
         headings = {name: column.heading for (name, _), column in columns.items()}
@@ -111,18 +115,18 @@ def _rows(path: Path, place: Place) -> Iterator[_Row]:
                 yield _Row(at, headings, cells[_ATHLETE], raw, words.sex(raw, sexes))
 
 
-def _people(path: Path, place: Place, squad: Roster) -> tuple[dict[str, Athlete], list[Finding]]:
+def _people(season: Season, path: Path, squad: Roster) -> tuple[dict[str, Athlete], list[Finding]]:
     """Everybody named, letter case aside, and one finding for each row that cannot be used."""
     persons: dict[str, list[_Row]] = {}
-    for row in _rows(path, place):
+    for row in _rows(season, path):
         persons.setdefault(row.person.casefold(), []).append(row)
-    names = {athlete.name.casefold() for athlete in squad.athletes.values()}
+    listed_people = People(squad)
     people: dict[str, Athlete] = {}
     findings: list[Finding] = []
     for key, rows in persons.items():
         first = {row.sex: row for row in reversed(rows) if row.sex in SEXES}
         people[key] = _person(rows[0].person, next(iter(first)) if len(first) == 1 else "")
-        listed = key in names or squad.find(key) is not None
+        listed = bool(listed_people.named(key)) or squad.find(key) is not None
         for row in rows:
             fault = _fault(row, first, people[key].athlete_id, listed=listed)
             findings += [fault] if fault else []

@@ -9,9 +9,11 @@ from pathlib import Path
 from pipeline.errors import Finding, Place, finding
 from pipeline.intake import files, readers
 from pipeline.intake.columns import by_field, named, recognise
+from pipeline.intake.dates import Dates
 from pipeline.intake.folder import Season
 from pipeline.intake.headings import NOTHING, Own
 from pipeline.intake.kinds import SheetKind
+from pipeline.intake.people import People
 from pipeline.intake.readers import RowMark
 from pipeline.intake.roster import Roster
 
@@ -50,10 +52,10 @@ class SideSheet:
     def __init__(self, season: Season, path: Path, kind: SheetKind, own: Own = NOTHING) -> None:
         self.rows: list[RowMark] = []
         self.findings: list[Finding] = []
-        self._lines: list[Line] = []
+        self.lines: list[Line] = []
         place = season.place(path)
         try:
-            sheets = readers.read(path)
+            sheets = season.read(path)
         except files.UnreadableError as error:
             self.findings.append(finding("file-unreadable", place, why=error))
             return
@@ -70,16 +72,17 @@ class SideSheet:
         names = named(columns, len(sheet.headings))
         headings = {name: column.heading for (name, _), column in columns.items()}
         for row in sheet.rows:
-            self._lines.append(Line(place.at(row.number), by_field(names, row), headings))
+            self.lines.append(Line(place.at(row.number), by_field(names, row), headings))
+
+    def dates(self, column: str, stated: str) -> Dates:
+        """How one of its columns writes dates; ``stated`` is what a setting says."""
+        return Dates.of((line.cells.get(column, "") for line in self.lines), stated)
 
     def of_athletes(self, roster: Roster) -> Iterator[tuple[Line, str]]:
         """The lines that belong to somebody on the roster, with the id; the others are faults."""
-        for line in self._lines:
-            raw = line.cells.get("athlete_id", "")
-            athlete = roster.find(raw)
+        people = People(roster)
+        for line in self.lines:
+            athlete, said = people.of_row(line.place, line.cells, line.headings)
+            self.findings += said
             if athlete is not None:
                 yield line, athlete.athlete_id
-            elif raw:
-                self.findings.append(finding("athlete-unknown", line.at("athlete_id"), raw=raw))
-            else:
-                self.findings.append(finding("athlete-blank", line.at("athlete_id")))

@@ -81,6 +81,12 @@ def split_words(sort: str) -> frozenset[str]:
 
 
 @cache
+def layout_words(sort: str) -> frozenset[str]:
+    """Evened-out words in a heading that say which results are meant: ``left``, ``summary``."""
+    return frozenset(s for word in _TABLE["layout"][sort] for s in spellings(word))
+
+
+@cache
 def _sexes() -> Mapping[str, str]:
     return {s: sex for sex, words in _TABLE["sex"].items() for w in words for s in spellings(w)}
 

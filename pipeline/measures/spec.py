@@ -127,6 +127,15 @@ class Trials:
         values.loc[values["source"].isin(sources), "status"] = SET_ASIDE
         return replace(self, values=values)
 
+    def rows_aside(self, rows: set[str]) -> Trials:
+        """The same trials with every value of the attempts of these rows set aside.
+
+        Args:
+            rows: sources of rows, without a column.
+        """
+        keys = self.attempts.index[self.attempts["place"].isin(rows)]
+        return self.set_aside(set(self.values.loc[self.values["key"].isin(keys), "source"]))
+
 
 @dataclass(frozen=True, slots=True)
 class TypicalError:

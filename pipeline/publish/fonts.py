@@ -7,19 +7,19 @@ by a box, which is said in a finding.
 
 from __future__ import annotations
 
-import unicodedata
 from functools import cache
 from pathlib import Path
 
 import matplotlib as mpl
 from fontTools.ttLib import TTFont
 
+from pipeline import outgoing
+
 FAMILY = "DejaVu Sans"
 FOLDER = Path(mpl.get_data_path()) / "fonts" / "ttf"
 _FACES = ("DejaVuSans.ttf", "DejaVuSans-Bold.ttf")
 BOX = "\u25a1"
 _KEPT = frozenset("\n\t\u200c\u200d")
-_CONTROLS = frozenset({"Cc", "Cf", "Cs", "Co", "Cn"})
 
 
 @cache
@@ -35,17 +35,11 @@ def _covered() -> frozenset[int]:
 def missing(text: str) -> list[str]:
     """The letters of ``text`` that no shipped font can draw, each once, in order."""
     covered = _covered()
-    return [c for c in dict.fromkeys(text) if c not in _KEPT and ord(c) not in covered]
+    shown = dict.fromkeys(outgoing.visible(text))
+    return [c for c in shown if c not in _KEPT and ord(c) not in covered]
 
 
 def drawable(text: str) -> str:
     """``text`` without control characters, letters without a shape as boxes."""
     covered = _covered()
-    return "".join(
-        c if ord(c) in covered or c in _KEPT else BOX for c in text if not _is_control(c)
-    )
-
-
-def _is_control(char: str) -> bool:
-    """Controls and marks that turn the reading direction; joiners of a script are letters."""
-    return unicodedata.category(char) in _CONTROLS and char not in _KEPT
+    return "".join(c if ord(c) in covered or c in _KEPT else BOX for c in outgoing.visible(text))

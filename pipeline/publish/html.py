@@ -102,11 +102,16 @@ def title_of(notebook: NotebookNode) -> str:
     return str(_title_block(notebook)["text"])
 
 
-def to_html(notebook: NotebookNode, templates: Path) -> str:
-    """The page. Text in it was escaped where it was made, in ``report.blocks``."""
+def to_html(notebook: NotebookNode, templates: Path, footer: str = "") -> str:
+    """The page, with a line at its foot. Its text was escaped in ``report.blocks``."""
     exporter = PageExporter(templates)
     body, _ = exporter.from_notebook_node(
-        notebook, resources={"title": title_of(notebook), "wide": _title_block(notebook)["wide"]}
+        notebook,
+        resources={
+            "title": title_of(notebook),
+            "wide": _title_block(notebook)["wide"],
+            "footer": footer,
+        },
     )
     return body.rstrip() + "\n"
 

@@ -14,7 +14,7 @@ def to_html(templates: Path, texts: Mapping[str, str], groups: Sequence[Mapping[
 
     Args:
         templates: the folder of HTML templates.
-        texts: ``title``, ``lead`` and ``note``.
+        texts: ``title``, ``lead``, ``note`` and ``revision``.
         groups: each with ``heading`` and ``lines``; a line has ``text`` and ``links``, each link
             ``text`` and ``href`` relative to the page.
     """

@@ -22,6 +22,8 @@ _PACKAGES = (
     "seaborn", "testing-reports", "typst", "xlsxwriter",
 )  # fmt: skip
 
+_REVISION_LETTERS = 10
+
 
 def digest(path: Path) -> str:
     """SHA-256 of a file."""
@@ -48,6 +50,12 @@ def versions() -> dict[str, str]:
 def environment(**more: str) -> dict[str, str]:
     """Where this build ran."""
     return {"python": platform.python_version(), "system": platform.system(), **more}
+
+
+def revision(*parts: object) -> str:
+    """A short code of what a page was made from: equal for equal parts, which JSON must hold."""
+    text = json.dumps(parts, sort_keys=True, ensure_ascii=False)
+    return hashlib.sha256(text.encode()).hexdigest()[:_REVISION_LETTERS]
 
 
 def write(day: Path, content: Mapping[str, Any]) -> None:

@@ -23,7 +23,10 @@ WORKER, KERNEL = "worker", "kernel"
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """What to make. Paths are absolute; parameters are plain texts relative to the notebook."""
+    """What to make. Paths are absolute; parameters are plain texts relative to the notebook.
+
+    ``footer`` stands small at the foot of the page: which revision it is.
+    """
 
     name: str
     template: Path
@@ -35,6 +38,7 @@ class Job:
     html: Path | None = None
     pdf: Path | None = None
     keep_notebook: bool = True
+    footer: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,13 +70,14 @@ def _make(job: Job) -> tuple[Path, ...]:
     if job.keep_notebook:
         files[job.notebook] = steady.to_bytes(executed)
     if job.html is not None:
-        files[job.html] = html.to_html(executed, job.templates / "html").encode()
+        files[job.html] = html.to_html(executed, job.templates / "html", job.footer).encode()
     if job.pdf is not None:
         files[job.pdf] = pdf.to_pdf(
             html.to_blocks(executed, job.templates / "html"),
             title=html.title_of(executed),
             date=job.date,
             templates=job.templates / "typst",
+            footer=job.footer,
         )
     for path, data in files.items():
         write_whole(path, data)

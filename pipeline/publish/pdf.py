@@ -16,7 +16,9 @@ STANDARD = "ua-1"
 """Refuses a page whose headings are out of order or whose pictures say nothing."""
 
 
-def to_pdf(blocks: list[dict[str, Any]], *, title: str, date: dt.date, templates: Path) -> bytes:
+def to_pdf(
+    blocks: list[dict[str, Any]], *, title: str, date: dt.date, templates: Path, footer: str = ""
+) -> bytes:
     """Set blocks as a PDF.
 
     Args:
@@ -24,18 +26,20 @@ def to_pdf(blocks: list[dict[str, Any]], *, title: str, date: dt.date, templates
         title: the document's title.
         date: the testing day; it stands as the document's date, so equal inputs give equal bytes.
         templates: the folder with ``report.typ``.
+        footer: what stands at the foot of each page besides title and date.
 
     Raises:
         PageError: Typst refused the page.
     """
-    return typeset(sources(blocks, title=title, date=date, templates=templates), date=date)
+    made = sources(blocks, title=title, date=date, templates=templates, footer=footer)
+    return typeset(made, date=date)
 
 
 def sources(
-    blocks: list[dict[str, Any]], *, title: str, date: dt.date, templates: Path
+    blocks: list[dict[str, Any]], *, title: str, date: dt.date, templates: Path, footer: str = ""
 ) -> dict[str, bytes]:
     """The files Typst reads for a report, in memory: the template, and the blocks as data."""
-    data = {"title": title, "blocks": blocks}
+    data = {"title": title, "footer": footer, "blocks": blocks}
     return files("report.typ", data, date=date, templates=templates)
 
 

@@ -65,8 +65,13 @@ def _remove(folder: Path) -> None:
 
 @contextlib.contextmanager
 def whole(out: Path, name: str) -> Iterator[Path]:
-    """Give a hidden folder to build in; on a clean end it becomes ``out/name``, else it goes."""
+    """Give a hidden folder to build in; on a clean end it becomes ``out/name``, else it goes.
+
+    Raises:
+        CannotStartError: ``out/name`` is there and no folder of reports, so it must not go.
+    """
     building, final, old = out / f"{_BUILDING}{name}", out / name, out / f"{_OLD}{name}"
+    _refuse_strangers(final)
     building.mkdir()
     try:
         yield building
@@ -78,3 +83,24 @@ def whole(out: Path, name: str) -> Iterator[Path]:
         raise
     if old.exists():
         _remove(old)
+
+
+_OURS = frozenset({"athletes", "data", "notebooks", "manifest.json"})
+_PAGES = frozenset({".html", ".pdf"})
+
+
+def _refuse_strangers(final: Path) -> None:
+    """A folder that holds anything else than reports was not made here."""
+    if not (final.is_symlink() or final.exists()):
+        return
+    known = final.is_dir() and all(_ours(path) for path in final.iterdir())
+    if known and not final.is_symlink():
+        return
+    raise CannotStartError(
+        f"{final.name!r} in {final.parent.name!r} is no folder of reports, so it was not "
+        "replaced; move it, or choose another folder with --out."
+    )
+
+
+def _ours(path: Path) -> bool:
+    return path.name in _OURS or path.suffix in _PAGES or path.name.startswith(".")

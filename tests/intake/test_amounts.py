@@ -167,7 +167,7 @@ def test_a_pair_s_column_says_what_to_write_instead(tmp_path: Path, cell: str) -
     day = read(tmp_path, {"body.csv": f"athlete_id,height_ft_in\nA01,{cell}\n"})
     ((code, row, column),) = found(day)
     assert (code, row, column) == (
-        "value-unreadable" if "-" in cell else "unit-pair", 2, "height_ft_in",
+        "cell-as-date" if "-" in cell else "unit-pair", 2, "height_ft_in",
     )  # fmt: skip
     assert states(day, "body.csv") == (1, 0, 0, 1)
 

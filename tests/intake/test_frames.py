@@ -88,6 +88,12 @@ def test_titles_above_the_table_are_no_headings_and_no_results() -> None:
     assert _asides(made) == [(1, Aside.TITLE), (2, Aside.TITLE), (3, Aside.TITLE)]
 
 
+def test_distances_may_head_columns_under_a_title() -> None:
+    made = _frame("Sprint\nid|10|20|30\nA01|1.8|3.1|4.3\nA02|1.9|3.2|4.4")
+    assert made.headings == ("id", "10", "20", "30")
+    assert (_rows(made), _asides(made)) == ([3, 4], [(1, Aside.TITLE)])
+
+
 @pytest.mark.parametrize(
     "text",
     [
@@ -173,7 +179,8 @@ def test_headings_said_again_are_no_results() -> None:
 @pytest.mark.parametrize(
     "row",
     ["A02|cmj|1|0.5", "A02", "MAX|cmj|1|0.5", "Min|cmj|1|0.5", "Best|cmj|1|0.5", "Meany|cmj|1|0.5",
-     "Sdrina|cmj|1|0.5", "A02|cmj|1|", "|cmj|1|0.5", "Totals-01|cmj|1|0.5", "SD|cmj|one|"],
+     "Sdrina|cmj|1|0.5", "A02|cmj|1|", "|cmj|1|0.5", "Totals-01|cmj|1|0.5",
+     "|||slipped once", "SD|cmj|one|"],
 )  # fmt: skip
 def test_rows_of_people_stay_rows(row: str) -> None:
     made = _frame(f"id|test|attempt|flight_time_s\nA01|cmj|1|0.5\n{row}")

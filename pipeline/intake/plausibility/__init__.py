@@ -25,6 +25,7 @@ from pipeline.intake.plausibility import (
     times,
 )
 from pipeline.intake.plausibility.notices import unweighed as unweighed
+from pipeline.intake.plausibility.rules import Accepts, nothing
 from pipeline.measures.spec import Trials
 
 IMPOSSIBLE = (*sets.RULES, *times.RULES, *limits.RULES)
@@ -43,17 +44,24 @@ UNLIKELY = (
 """Checks of rows against others, what names its cause best first."""
 
 
-def check(trials: Trials, battery: Battery) -> tuple[Trials, list[Finding]]:
+def check(
+    trials: Trials, battery: Battery, accepts: Accepts = nothing
+) -> tuple[Trials, list[Finding]]:
     """Set aside what cannot be, each row by itself.
+
+    Args:
+        trials: one day's.
+        battery: its limits and what it says is done.
+        accepts: whether staff signed for what stands at a place; it is found and kept.
 
     Returns:
         The trials with those values' status changed, and a finding for each.
     """
-    return rules.apply(IMPOSSIBLE, trials, battery, ())
+    return rules.apply(IMPOSSIBLE, trials, battery, (), accepts)
 
 
 def compare(
-    trials: Trials, battery: Battery, before: Sequence[Trials]
+    trials: Trials, battery: Battery, before: Sequence[Trials], accepts: Accepts = nothing
 ) -> tuple[Trials, list[Finding]]:
     """Hold the rows of a day against each other and against the days before.
 
@@ -61,11 +69,12 @@ def compare(
         trials: one day's, after ``check``.
         battery: its ``[checks]`` say what is done about each kind.
         before: the earlier days as they came out of here, oldest first.
+        accepts: as for ``check``.
 
     Returns:
         As ``check``.
     """
-    return rules.apply(UNLIKELY, trials, battery, before)
+    return rules.apply(UNLIKELY, trials, battery, before, accepts)
 
 
 def notice(trials: Trials, excused: set[tuple[str, str]], battery: Battery) -> list[Finding]:

@@ -81,8 +81,21 @@ class Rule:
         ]
 
 
+Accepts = Callable[[Place], bool]
+"""Whether staff signed for what stands at a place."""
+
+
+def nothing(_: Place) -> bool:
+    """Nobody signed for anything."""
+    return False
+
+
 def apply(
-    rules: Sequence[Rule], trials: Trials, battery: Battery, before: Sequence[Trials]
+    rules: Sequence[Rule],
+    trials: Trials,
+    battery: Battery,
+    before: Sequence[Trials],
+    accepts: Accepts,
 ) -> tuple[Trials, list[Finding]]:
     """Run checks in their order.
 
@@ -103,9 +116,10 @@ def apply(
         for suspect in one.look(now):
             if one.across and suspect.sources & named:
                 continue
-            findings += one.findings(suspect, action)
+            done = FLAG if accepts(suspect.place) else action
+            findings += one.findings(suspect, done)
             named |= suspect.sources
-            if action != FLAG:
+            if done != FLAG:
                 aside |= suspect.sources
         if aside:
             now = Context(now.trials.set_aside(aside), battery, before)
@@ -128,8 +142,8 @@ def who(trials: Trials, key: int) -> str:
 def row_sources(trials: Trials, key: int) -> frozenset[str]:
     """Every value of one attempt, conditions of its session left out."""
     values = trials.values[trials.values["key"] == key]
-    prefix = str(trials.attempts.loc[key, "place"])
-    return frozenset(s for s in values["source"] if s.startswith(prefix))
+    file, sheet, *_ = str(trials.attempts.loc[key, "place"]).split("!")
+    return frozenset(s for s in values["source"] if s.startswith(f"{file}!{sheet}!"))
 
 
 def whole_row(trials: Trials, row: Mapping[str, Any], details: Mapping[str, object]) -> Suspect:
