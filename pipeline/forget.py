@@ -7,6 +7,8 @@ notes about other athletes still point where they did.
 from __future__ import annotations
 
 import codecs
+import csv
+import io
 import re
 import shutil
 import warnings
@@ -352,7 +354,7 @@ _DECLARED = re.compile(rf"[{_MARKS}]*sep=.(\r\n|\r|\n)", re.IGNORECASE)
 def _records(text: str, separator: str) -> tuple[str, list[str]]:
     """What stands before the rows, and each row with its line end.
 
-    A line end in quotes ends no row, unless the quotes are never closed.
+    A line end in quotes ends no row.
     """
     declared = _DECLARED.match(text)
     before = declared.group() if declared else ""
@@ -374,8 +376,7 @@ def _records(text: str, separator: str) -> tuple[str, list[str]]:
             continue
         fresh = char == separator or (fresh and char in _MARKS)
     rest = text[start:]
-    lines = re.findall(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+\Z", rest) if quoted else [rest]
-    return before, found + [line for line in lines if line]
+    return before, [*found, rest] if rest else found
 
 
 # --- taking out -----------------------------------------------------------------------------
@@ -438,15 +439,26 @@ def _empty(path: Path, rows: Rows) -> None:
         return
     data = path.read_bytes()
     text, encoding = _opened(data)
-    before, records = _records(text, texts.opened(data)[1])
-    if len(records) != len(texts.grid(data).rows):
-        raise CannotStartError(f"The rows of {path.name} cannot be told apart; save it again.")
+    separator = texts.opened(data)[1]
+    before, records = _records(text, separator)
+    if [_cells(one, separator, encoding) for one in records] != texts.grid(data).rows:
+        raise CannotStartError(
+            f"The rows of {path.name} cannot be told apart; look for a quotation mark that is "
+            "opened and never closed, and save it again."
+        )
     gone = rows.get("", set())
     kept = [
         _line_end(record) if number in gone else record
         for number, record in enumerate(records, start=1)
     ]
     path.write_bytes((before + "".join(kept)).encode(encoding))
+
+
+def _cells(record: str, separator: str, encoding: str) -> list[str]:
+    """A record's cells as a build reads them."""
+    text = texts.decode(record.encode("latin-1")) if encoding == "latin-1" else record
+    even = text.removeprefix("\ufeff").replace("\r\n", "\n").replace("\r", "\n")
+    return next(csv.reader(io.StringIO(even, newline=""), delimiter=separator), [])
 
 
 def _line_end(record: str) -> str:

@@ -71,7 +71,7 @@ def read(season_path: Path, day_key: str | None) -> Intake:
     findings += batteries.unknown_measures(battery, list(registry.MEASURES))
     findings += ratios.faults(battery)
     people, found = roster.read(season_path, battery.dates, signed.applied)
-    findings += found + day_findings[day.key] + mapping.faults(season, day)
+    findings += found + day_findings[day.key] + mapping.faults(season, day, battery)
     parts: list[Trials] = []
     eased: set[tuple[str, str, str]] = set()
     rows = list(people.rows)
@@ -181,7 +181,9 @@ def mapping_lines(season_path: Path, day_key: str | None) -> list[str]:
         CannotStartError: the season cannot be opened, or has no such day.
     """
     season, _ = folder.open_season(season_path)
-    sheets = mapping.of_season(season) + mapping.of_day(season, the_day(season, day_key))
+    battery, _ = batteries.load(season_path)
+    day = the_day(season, day_key)
+    sheets = mapping.of_season(season) + mapping.of_day(season, day, battery)
     return [one.line() for one in sheets]
 
 
@@ -193,4 +195,5 @@ def suggested_columns(season_path: Path, day_key: str | None) -> str:
     """
     season, _ = folder.open_season(season_path)
     day = the_day(season, day_key)
-    return suggest.block(mapping.of_day(season, day), day)
+    battery, _ = batteries.load(season_path)
+    return suggest.block(mapping.of_day(season, day, battery), day)

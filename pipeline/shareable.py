@@ -137,7 +137,7 @@ def _trade() -> frozenset[str]:
         *cells.NO_MARKS, *trials.GOOD_WORDS, *(w for kind in WORDS.values() for w in kind),
         *WORDS, tables.FULL, tables.LIMITED, tables.NOT_DONE,
         "csv tsv txt xlsx toml day roster targets plan status corrections battery session yes no",
-        "track gym field hall indoor outdoor left right force plate mat all tests device ends",
+        "track gym field hall indoor outdoor left right force plate mat bw all tests device ends",
     ]  # fmt: skip
     return frozenset(words(" ".join((*schemas, *sheets, *measures, *battery, *more))))
 
@@ -222,11 +222,11 @@ def _disguised(
 
 
 def _raw_hidden(table: pd.DataFrame, told: _Findings) -> pd.DataFrame:
-    """Trials whose cells that were not used, and whose observers, are hidden."""
-    lost = table["status"].isin((SET_ASIDE, NO_MARK))
+    """Trials without an observer's name, and without words where a number was asked for."""
+    asked = table["status"].isin((SET_ASIDE, NO_MARK)) | table["value"].notna()
     raw = [
-        HIDDEN if quantity == "observer" else told.raw(text) if unused else text
-        for text, quantity, unused in zip(table["raw"], table["quantity"], lost, strict=True)
+        HIDDEN if quantity == "observer" else told.raw(text) if number else text
+        for text, quantity, number in zip(table["raw"], table["quantity"], asked, strict=True)
     ]
     return table.assign(raw=raw)
 

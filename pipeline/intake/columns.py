@@ -173,7 +173,7 @@ SHEETS: dict[str, SheetKind] = {
             **_fields(LABEL, set="count", rep="count", result="", maximal=""),
             "test": Field("test", LABEL),
             **_TRACK,
-            **_fields(CONDITION, side="", arms="", leg="", depth="", load_is=""),
+            **_fields(CONDITION, side="", arms="", depth="", load_is=""),
             **_fields(QUANTITY, reps="count"),
         },
         ("athlete_id", "test"),

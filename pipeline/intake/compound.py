@@ -82,6 +82,13 @@ def sheet_of(plan: TestPlan) -> SheetKind:
     return next(s for s in SHEETS.values() if plan.kind in s.kinds and s.name != RESULTS)
 
 
+def may_mean(text: str, kind: SheetKind, battery: Battery) -> bool:
+    """Whether a text is a compound heading of some sheet of a kind, with a test column or none."""
+    columns = (frozenset[str](), frozenset({kind.test_column}))
+    found = (Reader(kind, battery, has).read(0, text) for has in columns)
+    return any(isinstance(one, Compound) for one in found)
+
+
 def result_field(plan: TestPlan, column: Column) -> Column | None:
     """A bare column as what it is in a test; ``None`` where its unit does not suit.
 
@@ -129,7 +136,7 @@ class Reader:
         unit = words.unit_named(said) or words.unit_named(unit_text)
         text = heading if words.unit_named(said) else said or heading
         missing: NoUnit | None = None
-        for base, ending in parted(plain(text)):
+        for base, ending in parted(text):
             for tokens, fixed, summary in self._cuts(base.split("_")):
                 found = self._settled(Column(index, heading, _BARE), tokens, ending or unit, fixed)
                 if isinstance(found, NoUnit):

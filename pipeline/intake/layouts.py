@@ -12,7 +12,7 @@ from dataclasses import dataclass, field, replace
 
 from pipeline.battery import Battery, TestPlan
 from pipeline.errors import Finding, Place, finding
-from pipeline.intake import amounts, columns, compound, headings
+from pipeline.intake import amounts, columns, compound, headings, words
 from pipeline.intake.columns import TRACES
 from pipeline.intake.compound import BARE, OCCASIONS, SESSION, Compound, NoUnit
 from pipeline.intake.dates import Dates
@@ -26,6 +26,9 @@ from pipeline.intake.rows import NOTHING_MORE, Cell, Row, Whole, is_blank, is_re
 
 Key = tuple[str, str]
 """A field and its part."""
+
+_BY_ITSELF = ("test", "lift", "side", "session")
+"""Labels that are clear without their name."""
 
 _ONE_RUN = ("wind", "reaction")
 """What is of one run and cannot be shared by several."""
@@ -59,6 +62,18 @@ class Layout:
     long: Long | None
     findings: list[Finding]
     whole: Whole = NOTHING_MORE
+
+    @property
+    def columns(self) -> dict[int, tuple[Column, str]]:
+        """Every column that is read, by its place, and what its heading says besides."""
+        said = {column.index: (column, "") for column in self.shared.values()}
+        for block in self.blocks:
+            fixed = sorted(block.fixed.items(), key=lambda one: one[0] not in _BY_ITSELF)
+            told = [text if name in _BY_ITSELF else f"{name} {text}" for name, (text, _) in fixed]
+            said |= {column.index: (column, ", ".join(told)) for column in block.own.values()}
+        if self.long is not None:
+            said |= {column.index: (column, "") for column in self.long.own}
+        return said
 
     def rows(self, sheet: RawSheet, place: Place) -> Iterator[Row]:
         """The attempts of a sheet; a raw row whose blocks are all blank gives its first."""
@@ -183,10 +198,11 @@ def _across(
         return [], {}
     own = Own(day.own(kind.name))
     units = dict(enumerate(sheet.units))
-    alone = [
-        headings.meaning(heading, kind, units.get(index, ""), own)
-        for index, heading in enumerate(sheet.headings)
+    said = [own.of(heading) for heading in sheet.headings]
+    texts = [
+        h if not s or words.unit_named(s) else s for h, s in zip(sheet.headings, said, strict=True)
     ]
+    alone = [headings.natural(text, kind) for text in texts]
     has = frozenset(one.field.name for one in alone if one is not None)
     reader = compound.Reader(kind, battery, has)
     by_test = bool(kind.test_column) and kind.test_column not in has
@@ -196,9 +212,9 @@ def _across(
     for index, heading in enumerate(sheet.headings):
         itself = alone[index]
         takes = itself is None or index in numbered or (by_test and itself.field.role == QUANTITY)
-        if not heading.strip() or not takes or own.of(heading) == IGNORE:
+        if not heading.strip() or not takes or said[index] == IGNORE:
             continue
-        one = reader.read(index, heading, own.of(heading), units.get(index, ""))
+        one = reader.read(index, heading, said[index], units.get(index, ""))
         at = place.at(column=heading)
         if isinstance(one, NoUnit):
             faults[index] = finding("heading-unit", at, heading=heading, example=one.example)

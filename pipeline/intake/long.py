@@ -34,6 +34,8 @@ class Long:
     heading: str
     ending: str
     """The unit in the heading of the values, if there is one."""
+    own: tuple[Column, ...]
+    """The columns that are read here and nowhere else."""
 
     @classmethod
     def of(cls, sheet: RawSheet, kind: SheetKind) -> Long | None:
@@ -47,18 +49,23 @@ class Long:
         measure, unit = places.get("measure", -1), places.get("unit", -1)
         if kind.name in _NEVER or (kind.name == "other" and unit < 0):
             return None
-        for index, name in enumerate(names):
+        for index, name in enumerate(sheet.headings):
             for base, ending in parted(name):
                 if known.get(base) == "value":
                     said = sheet.units[index] if index < len(sheet.units) else ""
                     told = ending or words.unit_named(said)
-                    return cls(kind, index, measure, unit, sheet.headings[index], told)
+                    own = tuple(
+                        Column(at, sheet.headings[at], Field(_FIELDS[which], QUANTITY))
+                        for which, at in enumerate((index, measure, unit))
+                        if at >= 0
+                    )
+                    return cls(kind, index, measure, unit, sheet.headings[index], told, own)
         return None
 
     @property
     def places(self) -> set[int]:
-        """The columns that are read here and nowhere else."""
-        return {i for i in (self.value, self.measure, self.unit) if i >= 0}
+        """The places of its own columns."""
+        return {column.index for column in self.own}
 
     @property
     def given(self) -> set[str]:

@@ -140,7 +140,7 @@ def test_a_planned_row_of_which_nothing_was_filled_in_is_a_row_without_a_result(
 ) -> None:
     got = read(tmp_path, ",A01,countermovement jump,1,,,,gym\n", {})
     assert small.found(got) == [("row-no-value", 2, "")]
-    assert small.states(got, "force/traces.csv") == (1, 0, 1, 0)
+    assert small.states(got, "force/traces.csv") == (1, 0, 0, 1)
 
 
 @pytest.mark.parametrize(

@@ -8,9 +8,11 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
+from pipeline import battery as batteries
 from pipeline.errors import Place
 from pipeline.intake import folder, mapping, roster, words
 from pipeline.intake.columns import (
+    CORRECTIONS,
     PLAN,
     REFERENCE,
     ROSTER,
@@ -20,13 +22,13 @@ from pipeline.intake.columns import (
     TRACES,
     recognise,
 )
-from pipeline.intake.headings import NOTHING, Meaning, Own, Unread, closest, look, meaning
+from pipeline.intake.headings import NOTHING, Meaning, Own, Unread, closest, look, meaning, natural
 from pipeline.intake.kinds import SheetKind
 from pipeline.intake.readers import RawSheet
 from tests import seasons
 from tests.intake.small import codes, found, read, season
 
-KINDS = [*SHEETS.values(), TRACES, REFERENCE, ROSTER, STATUS, TARGETS, PLAN]
+KINDS = [*SHEETS.values(), TRACES, REFERENCE, ROSTER, STATUS, TARGETS, PLAN, CORRECTIONS]
 FITTING = {"time": "ms", "length": "cm", "mass": "kg", "speed": "m/s"}
 
 
@@ -99,7 +101,7 @@ def test_words_that_may_be_several_fields_are_never_taken() -> None:
         for kind in KINDS
         for word, fields in words.unsure().items()
         for unit in ("", " (s)", " (kg)", " (cm)")
-        if (one := meaning(word + unit, kind)) and one.field.name in fields
+        if (one := natural(word + unit, kind)) and one.field.name in fields
     ]
     assert taken == []
 
@@ -326,7 +328,10 @@ def test_what_the_day_file_says_in_vain_is_named_with_the_nearest_known(tmp_path
     (day,) = opened.days
     (own,) = findings[day.key]
     assert (own.code, own.place.column) == ("day-value", "columns.x")
-    faults = {(f.code, f.place.sheet, f.place.column): f for f in mapping.faults(opened, day)}
+    faults = {
+        (f.code, f.place.sheet, f.place.column): f
+        for f in mapping.faults(opened, day, batteries.load(made)[0])
+    }
     assert set(faults) == {
         ("columns-unused", "columns", "Nowhere"),
         ("columns-target", "columns.jumps", "Luftzeit"),

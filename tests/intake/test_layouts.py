@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from pipeline import reading
 from pipeline.measures.spec import NO_MARK, USED
 from tests import seasons
 from tests.intake import small
@@ -275,6 +276,8 @@ def test_wind_of_no_one_run_is_asked_for(door: Door) -> None:
 
 
 def test_t1_and_t2_are_runs_where_t10_and_t30_are_splits(door: Door) -> None:
+    unclear = door.read("sprints", "athlete_id,test,T5,T10\nA01,60 m,1.2,2.04\n")
+    assert {code for code, _, _ in said(unclear)} == {"heading-unit", "row-no-value"}
     splits = door.read("sprints", "athlete_id,test,t5_s,t10_s\nA01,60 m,1.2,2.04\n")
     assert splits.trials.used("cumulative_time")["part"].tolist() == ["5 m", "10 m"]
     assert len(splits.trials.attempts) == 1
@@ -468,3 +471,20 @@ def test_segments_alone_become_times_from_the_line(door: Door) -> None:
     text = "athlete_id,test,s0_10_1_s,s10_30_1_s,s0_10_2_s,s10_30_2_s\nA01,60 m,2.0,2.2,2.1,2.3\n"
     used = door.read("sprints", text).trials.used("cumulative_time")
     assert used[used["status"] == USED]["value"].tolist() == pytest.approx([2.0, 4.2, 2.1, 4.4])
+
+
+def test_the_mapping_says_what_stands_across(tmp_path: Path) -> None:
+    sheets: dict[str, small.Content] = {
+        "jumps.csv": "athlete_id,CMJ 1 (cm),CMJ 2 (cm),CMJ best (cm)\nA01,33,34,34\n",
+        "sprints.csv": "athlete_id,test,measure,value,unit\nA01,60 m,t60,7.70,s\n",
+    }
+    lines = reading.mapping_lines(small.season(tmp_path, sheets), None)
+    assert lines[1:] == [
+        (
+            "2026-09-autumn/jumps.csv: athlete_id, "
+            "CMJ 1 (cm) = height (cm) of countermovement jump, attempt 1, "
+            "CMJ 2 (cm) = height (cm) of countermovement jump, attempt 2; "
+            "not read: CMJ best (cm)"
+        ),
+        "2026-09-autumn/sprints.csv: athlete_id, test, measure, value, unit",
+    ]

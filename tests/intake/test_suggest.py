@@ -9,6 +9,7 @@ from click.testing import CliRunner
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pipeline import battery as batteries
 from pipeline import cli, reading
 from pipeline.errors import Place
 from pipeline.intake import folder, mapping, suggest
@@ -86,7 +87,7 @@ def test_no_line_is_offered_where_none_can_help(tmp_path: Path) -> None:
     drops = "athlete_id,flight_time_s,flight_time_s,Flugzeit s,contact_time_s\nA01,1,2,3,4\n"
     made = season(tmp_path, {"drop_jumps.csv": drops})
     opened, _ = folder.open_season(made)
-    (sheet,) = mapping.of_day(opened, opened.days[0])
+    (sheet,) = mapping.of_day(opened, opened.days[0], batteries.load(made)[0])
     assert sheet.place == Place("2026-09-autumn/drop_jumps.csv")
     lines = [(line.heading, line.target) for line in suggest.for_sheet(sheet)]
     assert lines == [("Flugzeit s", "ignore")]
