@@ -141,9 +141,13 @@ def _said(row: RawRow) -> int:
 
 
 def _are_names(row: RawRow, above: RawRow) -> bool:
-    """Whether a row could name columns: two words or more, no word twice but under groups."""
+    """Whether a row could name columns: two words or more.
+
+    No word stands twice but under groups, or by a slip under a lone cell.
+    """
     texts = [text.casefold() for text in row.texts]
-    alone = len(set(texts)) == len(texts) or _are_groups(above, row)
+    slip = len(above.filled) == 1 and len(set(texts)) >= _WIDE
+    alone = len(set(texts)) == len(texts) or slip or _are_groups(above, row)
     return len(texts) > 1 and row.words_only and alone
 
 

@@ -59,6 +59,8 @@ class SideSheet:
         except files.UnreadableError as error:
             self.findings.append(finding("file-unreadable", place, why=error))
             return
+        if not sheets:
+            self.findings.append(finding("sheet-empty", place))
         for sheet in sheets:
             settled = sheet.settled(readers.has_words)
             self._read(Place(place.file, sheet.name), settled, kind, own)
