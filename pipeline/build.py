@@ -19,7 +19,8 @@ from pipeline import bundle, reading, shareable
 from pipeline import tables as schemas
 from pipeline.battery import TEMPLATES
 from pipeline.bundle import DayBundle
-from pipeline.errors import CannotStartError, Severity
+from pipeline.catalogue import Severity
+from pipeline.errors import CannotStartError
 from pipeline.intake import files, folder, roster
 from pipeline.intake.folder import Day, Season
 from pipeline.publish import index, manifest, since, swap

@@ -15,15 +15,16 @@ from tqdm import tqdm
 from pipeline import (
     __version__,
     build,
+    catalogue,
     computing,
-    errors,
     forget,
     outgoing,
     prepare,
     reading,
     shareable,
 )
-from pipeline.errors import CannotStartError, PageError, Severity, in_order
+from pipeline.catalogue import Severity
+from pipeline.errors import CannotStartError, PageError, in_order
 from pipeline.forms.new_day import FORMATS as STYLES
 from pipeline.measures import registry
 from pipeline.publish.notebook import FORMATS, KERNEL, WORKER
@@ -303,7 +304,7 @@ def measures() -> int:
 @main.command()
 def findings() -> int:
     """List every finding there can be: code, severity, what it says and what to do."""
-    for code, kind in errors.catalogue():
+    for code, kind in catalogue.listed():
         click.echo(f"{code} ({kind.severity}): {kind.text}")
         click.echo(f"  {kind.fix}")
     return DONE

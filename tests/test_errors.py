@@ -7,7 +7,8 @@ import string
 
 import pytest
 
-from pipeline.errors import CATALOGUE, Finding, Place, Severity, finding, in_order
+from pipeline.catalogue import CATALOGUE, Severity
+from pipeline.errors import Finding, Place, finding, in_order
 
 
 def _details(code: str) -> dict[str, str]:

@@ -13,7 +13,8 @@ from pathlib import Path
 import pandas as pd
 
 from pipeline import tables
-from pipeline.errors import CATALOGUE, Finding, Place, Severity, finding
+from pipeline.catalogue import CATALOGUE, Severity
+from pipeline.errors import Finding, Place, finding
 from pipeline.intake.files import UnreadableError
 from pipeline.intake.readers import RowMark
 from pipeline.intake.second_count import count_rows

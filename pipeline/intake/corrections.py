@@ -9,7 +9,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 
-from pipeline.errors import Finding, Place, Severity, finding
+from pipeline.catalogue import Severity
+from pipeline.errors import Finding, Place, finding
 from pipeline.intake import headings
 from pipeline.intake.amounts import number
 from pipeline.intake.columns import CORRECTIONS, ROSTER

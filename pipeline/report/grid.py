@@ -10,7 +10,8 @@ from typing import Any
 import pandas as pd
 
 from pipeline.bundle import DayBundle
-from pipeline.errors import CATALOGUE, Place, Severity
+from pipeline.catalogue import CATALOGUE, Severity
+from pipeline.errors import Place
 from pipeline.measures.spec import NO_MARK, SET_ASIDE, USED
 from pipeline.report.wording import say
 from pipeline.tables import LIMITED, NOT_DONE

@@ -9,7 +9,8 @@ import pytest
 
 from pipeline import computing, reading
 from pipeline.bundle import DayBundle
-from pipeline.errors import Finding, Severity
+from pipeline.catalogue import Severity
+from pipeline.errors import Finding
 from pipeline.measures.registry import MEASURES
 from pipeline.reading import Intake
 from tests.demo.generate import write_season

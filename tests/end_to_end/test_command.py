@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
+from pipeline.catalogue import CATALOGUE, listed
 from pipeline.cli import main
-from pipeline.errors import CATALOGUE, catalogue
 from tests import seasons
 from tests.seasons import DAY_FOLDER, SPRINTS
 
@@ -136,7 +136,7 @@ def test_findings_lists_every_code_with_its_severity_and_the_mend() -> None:
     lines = done.output.splitlines()
     assert len(lines) == 2 * len(CATALOGUE)
     assert {line.split(" (")[0] for line in lines[::2]} == set(CATALOGUE)
-    assert lines[1::2] == [f"  {kind.fix}" for _, kind in catalogue()]
+    assert lines[1::2] == [f"  {kind.fix}" for _, kind in listed()]
     assert "{" not in done.output
 
 

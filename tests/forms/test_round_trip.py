@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from pipeline import prepare, reading
-from pipeline.errors import Severity
+from pipeline.catalogue import Severity
 from pipeline.measures.spec import USED
 from tests.forms import filled
 

@@ -20,7 +20,8 @@ import pandas as pd
 import xlrd
 
 from pipeline import reading
-from pipeline.errors import CannotStartError, Place, Severity
+from pipeline.catalogue import Severity
+from pipeline.errors import CannotStartError, Place
 from pipeline.intake.files import SUFFIXES
 from pipeline.measures.spec import FAILED, USED
 from pipeline.reading import Intake

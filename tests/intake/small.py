@@ -10,7 +10,7 @@ from typing import Any
 import openpyxl
 
 from pipeline import reading
-from pipeline.errors import Severity
+from pipeline.catalogue import Severity
 from pipeline.reading import Intake
 from tests import seasons
 

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from pipeline import computing
-from pipeline.errors import Severity
+from pipeline.catalogue import Severity
 from pipeline.intake import corrections, folder
 from pipeline.intake.frames import RawRow
 from pipeline.intake.readers import RawSheet

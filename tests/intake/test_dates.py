@@ -13,7 +13,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.errors import Severity
+from pipeline.catalogue import Severity
 from pipeline.intake import folder, roster
 from pipeline.intake.dates import Dates
 from tests import seasons

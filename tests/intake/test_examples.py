@@ -14,7 +14,7 @@ from typing import Any
 
 import pytest
 
-from pipeline.errors import CATALOGUE, Severity
+from pipeline.catalogue import CATALOGUE, Severity
 from pipeline.intake.files import SUFFIXES
 from pipeline.measures.spec import SIDE_INFORMATION, USED
 from pipeline.reading import Intake

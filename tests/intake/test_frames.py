@@ -9,7 +9,8 @@ import openpyxl
 import pandas as pd
 import pytest
 
-from pipeline.errors import Place, Severity
+from pipeline.catalogue import Severity
+from pipeline.errors import Place
 from pipeline.intake import phrases, readers, second_count
 from pipeline.intake.frames import Aside, Frame, frame
 from tests.intake import written

@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 
 from pipeline import tables
+from pipeline.catalogue import CATALOGUE
 from pipeline.compare import (
     followed,
     norms,
@@ -17,7 +18,6 @@ from pipeline.compare import (
     phase_table,
     relations,
 )
-from pipeline.errors import CATALOGUE
 from pipeline.measures.registry import MEASURES
 from pipeline.report import appendix, grid, wording
 from pipeline.report.saying import BASES

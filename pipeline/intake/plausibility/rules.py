@@ -11,7 +11,8 @@ import pandas as pd
 
 from pipeline.battery import FLAG, OFF, Battery
 from pipeline.battery import SET_ASIDE as ASIDE
-from pipeline.errors import Finding, Place, Severity, finding, rated
+from pipeline.catalogue import Severity
+from pipeline.errors import Finding, Place, finding, rated
 from pipeline.measures import registry
 from pipeline.measures.spec import Trials
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from pipeline import battery, reading
-from pipeline.errors import CATALOGUE, Severity
+from pipeline.catalogue import CATALOGUE, Severity
 from pipeline.intake import plausibility
 from pipeline.measures.spec import SET_ASIDE
 from pipeline.reading import Intake
