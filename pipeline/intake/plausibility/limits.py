@@ -123,8 +123,11 @@ def _cause(now: Context, record: Measure, key: int, part: str) -> Cause | None:
         if table.empty:
             continue
         inputs = {name: table[name].to_numpy(dtype=float) for name in record.inputs}
-        mended = float(np.nanmax(record.function(**inputs)))
-        if low <= mended <= high and abs(np.log(mended / middle)) < distance:
+        made = record.function(**inputs)
+        mended = float(np.max(made, where=np.isfinite(made), initial=-np.inf))
+        if mended <= 0 or not low <= mended <= high:  # far and near are shares: none of below zero
+            continue
+        if abs(np.log(mended / middle)) < distance:
             best, distance = Cause(slip, mended), abs(np.log(mended / middle))
     return best
 

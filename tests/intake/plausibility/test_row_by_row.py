@@ -180,3 +180,12 @@ def test_an_attempt_counts_if_it_has_a_result_of_its_own(
 def test_a_time_taken_by_hand_is_noted(tmp_path: Path) -> None:
     text = "athlete_id,test,timing,clock,t60_s\nA01,60 m,hand,gun,7.6\nA02,60 m,gates,,6.90\n"
     assert found(read(tmp_path, {"sprints.csv": text})) == [("hand-timed", 2, "t60_s")]
+
+
+def test_a_measure_that_may_be_below_zero_is_refused_without_a_cause(tmp_path: Path) -> None:
+    """Its slips lead below zero too, of which no share can be taken; a warning would fail this."""
+    body = "athlete_id,body_mass_kg,height_cm,sitting_height_cm\nA01,56.4,168.0,88.0\n"
+    limits = {"battery.toml": ONE_ATTEMPT + "[limits]\nmaturity_offset = [-6, 1]\n"}
+    day = read(tmp_path, {"body.csv": body}, limits)
+    assert [code for code, *_ in found(day)] == ["value-implausible"]
+    assert "fastest growth 3.4 y, outside -6 to 1 y" in message(day, "value-implausible")
