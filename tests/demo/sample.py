@@ -15,6 +15,7 @@ import typst
 from pipeline import build, reading
 from pipeline.battery import TEMPLATES
 from pipeline.publish import fonts, html, pdf
+from tests import troubles
 
 ROOT = Path(__file__).parents[2]
 SAMPLE = ROOT / "reports" / "sample"
@@ -22,15 +23,28 @@ ATHLETE = "S01"
 PIXELS_PER_INCH = 88
 
 
-def taken(day: Path) -> dict[str, bytes]:
-    """The sample's files by name, from a build of the demo's latest day."""
+def taken(day: Path, folder: Path) -> dict[str, bytes]:
+    """The sample's files by name.
+
+    Args:
+        day: a build of the demo's latest day.
+        folder: where the day full of troubles may be written, and its check report.
+    """
     return {
+        "troubles.html": _troubles(folder),
         "athlete.html": (day / "athletes" / f"{ATHLETE}.html").read_bytes(),
         "athlete.pdf": (day / "athletes" / f"{ATHLETE}.pdf").read_bytes(),
         "squad.html": (day / "squad.html").read_bytes(),
         "squad.pdf": (day / "squad.pdf").read_bytes(),
         "athlete.png": _picture(day),
     }
+
+
+def _troubles(folder: Path) -> bytes:
+    """The check report of a day with everything wrong that goes wrong."""
+    season = troubles.write(folder / "season")
+    build.write_check(season, None, folder / "check")
+    return (folder / "check" / "testing_day.html").read_bytes()
 
 
 def _picture(day: Path) -> bytes:
@@ -58,7 +72,7 @@ def main() -> None:
         request = build.Request(ROOT / "inputs_demo", Path(folder), workers=os.cpu_count() or 1)
         (built,) = build.build(request, lambda *_: None)
         SAMPLE.mkdir(parents=True, exist_ok=True)
-        for name, data in taken(built.folder).items():
+        for name, data in taken(built.folder, Path(folder) / "troubles").items():
             (SAMPLE / name).write_bytes(data)
 
 
