@@ -219,7 +219,7 @@ CATALOGUE: dict[str, Kind] = {
     "unit-unknown": Kind(
         _ERROR,
         "“{raw}” is no unit that is known here; the row was set aside.",
-        "Write the unit as at the end of a heading: s, ms, cm, m, kg, lb …",
+        "Write the unit as at the end of a heading: s, ms, cm, m, kg, lb and so on.",
     ),
     "unit-blank": Kind(
         _ERROR,
@@ -229,7 +229,7 @@ CATALOGUE: dict[str, Kind] = {
     "measure-unknown": Kind(
         _ERROR,
         "“{raw}” is no quantity of this sheet in that unit{guess}; the row was set aside.",
-        "Name it as a heading does: height, flight_time, t10 …",
+        "Name it as a heading does: height, flight_time, t10 and so on.",
     ),
     "attempt-needed": Kind(
         _ERROR,

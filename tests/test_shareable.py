@@ -78,7 +78,7 @@ A01,Ajka Quillon,F,2010-03-18,Quillon's four;sprint,100/200 m,,,full
 A02,Bram Ostrander-Voss,M,2004-11-02,sprint,100/200 m,,,full
 A03,Azib Quist,F,18.03.2010,sprint,100/200 m,,,full
 A04,Odo Krenn,M,2004-01-30,sprint,100/200 m,,,none
-A05,Ivko Tamm,M,2005-06-07,sprint,100/200 m,,,initials
+A05,Ivko Tamm,M,2005-06-07?,sprint,100/200 m,,,initials
 """
 SPRINTS = seasons.SPRINTS + (
     "track,Bram Ostrander Voss,60 m,2,0.1,1.87,3.95,6.90\n"
@@ -194,7 +194,7 @@ def test_remarks_without_a_name_and_the_places_of_findings_stay(day: Path) -> No
     found = (day / "data" / "findings.csv").read_text()
     assert "“…” is not on the roster" in found
     assert f"{DAY_FOLDER}/sprints.csv,,5,athlete_id" in found
-    assert "“…” is no date like 2009-05-31" in found
+    assert "“…” is no date like" in found
 
 
 @pytest.mark.slow

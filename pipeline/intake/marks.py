@@ -13,6 +13,9 @@ _BEST = re.compile(
 _HAND = re.compile(r"(?P<core>.*\d)\s*h\.?\Z", re.IGNORECASE)
 _WIND = re.compile(r"(?P<core>.*\d\s*h?\.?)\s*w\Z", re.IGNORECASE)
 
+_LONGEST = 60
+"""Characters of a result with its signs; the patterns take for ever over a cell of thousands."""
+
 
 @dataclass(frozen=True, slots=True)
 class Marked:
@@ -32,6 +35,8 @@ def read(text: str, *, run: bool) -> Marked:
         text: the cell.
         run: whether it is the time of a run; only there ``h`` and ``w`` mean something.
     """
+    if len(text) > _LONGEST:
+        return Marked(text)
     core, star, best, hand, windy = text, False, False, False, False
     for _ in range(3):  # in whatever order they stand
         core, found = _without(_STAR, core)

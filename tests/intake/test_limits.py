@@ -51,6 +51,10 @@ def _changed(change: Callable[[bytes], bytes], part: str = SHEET, book: bytes = 
     return buffer.getvalue()
 
 
+def _instead(old: bytes, new: bytes) -> Callable[[bytes], bytes]:
+    return lambda body: body.replace(old, new)
+
+
 def _cell(name: str, value: str = "<v>7</v>") -> Callable[[bytes], bytes]:
     end = f'<row r="{name.lstrip("ABCDEFX")}"><c r="{name}">{value}</c></row></sheetData>'
     return lambda body: body.replace(b"</sheetData>", end.encode())
@@ -228,11 +232,10 @@ def test_two_parts_or_two_sheets_of_one_name_are_refused(tmp_path: Path) -> None
 
 def test_a_row_or_cell_an_opendocument_repeats_a_billion_times_is_refused(tmp_path: Path) -> None:
     whole = written.ods(ROWS)
-    for old, new in (
-        (b"<table:table-row>", b'<table:table-row table:number-rows-repeated="1000000000">'),
-        (b"<table:table-cell ", b'<table:table-cell table:number-columns-repeated="999999999" '),
-    ):
-        changed = _changed(lambda body: body.replace(old, new), "content.xml", whole)  # noqa: B023  # called before the loop goes on
+    for name, given in (("row", "rows"), ("cell", "columns")):
+        old = f"<table:table-{name}".encode()
+        new = old + f' table:number-{given}-repeated="999999999"'.encode()
+        changed = _changed(_instead(old, new), "content.xml", whole)
         assert "at most" in _refused(tmp_path, changed, "day.ods")
 
 

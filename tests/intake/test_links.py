@@ -128,7 +128,7 @@ def test_only_takes_ids_and_never_a_path(tidy: Path) -> None:
     for key in ("../A01", "A01/../A02", "/A01", "a01", "A01.html"):
         request = build.Request(tidy, tidy.parent / "o", only=(key,))
         with pytest.raises(CannotStartError, match="No results on 2026-09-15"):
-            build._jobs(request, intake.day, tidy.parent, made)  # noqa: SLF001  # where ids become paths
+            build._jobs(request, intake.day, tidy.parent, made, {})  # noqa: SLF001  # ids → paths
 
 
 def test_a_folder_that_holds_anything_but_reports_is_never_replaced(

@@ -16,45 +16,45 @@ def _folders(out: Path) -> list[str]:
 
 def _fail_half_way(out: Path) -> None:
     with swap.place(out), swap.whole(out, "day") as here:
-        (here / "page").write_text("half")
+        (here / "page.html").write_text("half")
         raise RuntimeError("stopped")
 
 
 def test_a_clean_end_swaps_the_folder_in(tmp_path: Path) -> None:
     for text in ("first", "second"):
         with swap.place(tmp_path), swap.whole(tmp_path, "day") as here:
-            (here / "page").write_text(text)
-        assert (tmp_path / "day" / "page").read_text() == text
+            (here / "page.html").write_text(text)
+        assert (tmp_path / "day" / "page.html").read_text() == text
     assert _folders(tmp_path) == ["day"]
 
 
 def test_a_fault_leaves_the_former_folder_untouched(tmp_path: Path) -> None:
     with swap.place(tmp_path), swap.whole(tmp_path, "day") as here:
-        (here / "page").write_text("first")
+        (here / "page.html").write_text("first")
     with pytest.raises(RuntimeError, match="stopped"):
         _fail_half_way(tmp_path)
-    assert (tmp_path / "day" / "page").read_text() == "first"
+    assert (tmp_path / "day" / "page.html").read_text() == "first"
     assert _folders(tmp_path) == ["day"]
 
 
 def test_a_swap_cut_short_between_its_renames_is_repaired(tmp_path: Path) -> None:
     old = tmp_path / ".old-day"
     old.mkdir()
-    (old / "page").write_text("former")
+    (old / "page.html").write_text("former")
     (tmp_path / ".building-day").mkdir()
     with swap.place(tmp_path):
         pass
-    assert (tmp_path / "day" / "page").read_text() == "former"
+    assert (tmp_path / "day" / "page.html").read_text() == "former"
     assert _folders(tmp_path) == ["day"]
 
 
 def test_a_swap_cut_short_after_its_renames_is_repaired(tmp_path: Path) -> None:
     (tmp_path / ".old-day").mkdir()
     (tmp_path / "day").mkdir()
-    (tmp_path / "day" / "page").write_text("new")
+    (tmp_path / "day" / "page.html").write_text("new")
     with swap.place(tmp_path):
         pass
-    assert (tmp_path / "day" / "page").read_text() == "new"
+    assert (tmp_path / "day" / "page.html").read_text() == "new"
     assert _folders(tmp_path) == ["day"]
 
 
