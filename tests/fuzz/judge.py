@@ -6,15 +6,21 @@ from pathlib import Path
 
 from pipeline.intake.files import SUFFIXES
 
-from .damage import CELLS, ROWS
+from .damage import CELLS, ROWS, of_area
 from .made import make
 from .oracle import Outcome, run
 from .season import GENTLE, damaged
 from .writing import write
 
-SEEDS = range(26)
+CLEAN, HARMLESS, MANY = range(20), range(26), range(32)
+"""Seeds of undamaged seasons, of harmlessly damaged ones, and of those with several damages."""
 _EVERY = 13
 """One season in so many is read twice."""
+
+
+def cases(*areas: str) -> list[tuple[str, int]]:
+    """Area and seed of as many seasons as there are kinds of damage, each kind once or more."""
+    return [(area, seed) for area in areas for seed in range(len(of_area(area)))]
 
 
 def judge(place: Path, seed: int, area: str) -> None:

@@ -18,6 +18,7 @@ from xml.etree import ElementTree as ET
 import openpyxl
 import pandas as pd
 import xlrd
+from openpyxl.utils.escape import unescape
 
 from pipeline import reading
 from pipeline.catalogue import Severity
@@ -273,7 +274,10 @@ def _grids(path: Path, sheet: Sheet) -> dict[str, list[list[object]]]:
     data = path.read_bytes()
     if sheet.suffix == ".xlsx":
         book = openpyxl.load_workbook(io.BytesIO(data), data_only=True)
-        return {s.title: [list(r) for r in s.iter_rows(values_only=True)] for s in book.worksheets}
+        return {
+            s.title: [[_unescaped(cell) for cell in row] for row in s.iter_rows(values_only=True)]
+            for s in book.worksheets
+        }
     if sheet.suffix == ".xls":
         pages = xlrd.open_workbook(file_contents=data)
         return {p.name: [p.row_values(y) for y in range(p.nrows)] for p in pages.sheets()}
@@ -287,6 +291,11 @@ def _grids(path: Path, sheet: Sheet) -> dict[str, list[list[object]]]:
         skip_blank_lines=False,
     )  # fmt: skip
     return {"": page.fillna("").to_numpy(dtype=object).tolist()}
+
+
+def _unescaped(cell: object) -> object:
+    """Marks that XML cannot hold are stored as ``_x000D_``; that library leaves them so."""
+    return unescape(cell) if isinstance(cell, str) else cell
 
 
 _OFFICE = "{urn:oasis:names:tc:opendocument:xmlns:office:1.0}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import random
 
-from .damage import SETTINGS, cleared, damage
+from .damage import SETTINGS, cleared, damage, note_needed
 from .made import DAY, Made
 
 _DAY, _BATTERY = f"{DAY}/day.toml", "battery.toml"
@@ -199,3 +199,28 @@ def _roster_of_doubles(rng: random.Random, made: Made) -> str:
         row[0].text = rng.choice((row[0].text, row[0].text.lower(), below[0][0].text, "CON", "a b"))
     made.stops.add("roster")
     return ", ".join(row[0].text for row in below)
+
+
+@damage(SETTINGS)
+def _corrections(rng: random.Random, made: Made) -> str:
+    """Signed or not, of cells that are there or not, that hold what was said or not."""
+    lines = ["file,sheet,row,column,was,action,value,reason,by"]
+    for _ in range(rng.choice((1, 3, 8))):
+        sheet = rng.choice(made.sheets)
+        row = rng.randrange(len(sheet.rows))
+        at = rng.randrange(max(len(sheet.headings), 1))
+        cells = [cell.text for cell in sheet.rows[row]]
+        was = rng.choice((cells[at] if at < len(cells) else "", "", "7"))
+        heading = sheet.headings[at].text if at < len(sheet.headings) else "nothing"
+        column = rng.choice((heading, heading, heading, "", "nothing"))
+        action = rng.choice(("replace", "exclude", "accept", "erase", ""))
+        value, by = (
+            rng.choice(("7.7", "0.5", "0.5", "A01", "", "=1+1")),
+            rng.choice(("staff", "staff", "")),
+        )
+        number = rng.choice((str(row + 1), str(row + 1), "0", "99999", "x"))
+        texts = (sheet.path, sheet.name, number, column, was, action, value, "misread", by)
+        lines.append(",".join('"' + text.replace('"', '""') + '"' for text in texts))
+        note_needed(made, sheet)
+    made.settings["corrections.csv"] = "\n".join(lines) + "\n"
+    return f"{len(lines) - 1} lines"

@@ -9,15 +9,16 @@ import pytest
 from pipeline.intake.files import BOOK_SUFFIXES
 
 from .damage import BOOKS, FILES, SETTINGS
-from .judge import SEEDS, judge
+from .judge import MANY, cases, judge
 from .made import make
 from .oracle import run
 from .season import ANY
 from .writing import write
 
 
-@pytest.mark.parametrize("area", [FILES, BOOKS, SETTINGS, ANY])
-@pytest.mark.parametrize("seed", SEEDS)
+@pytest.mark.parametrize(
+    ("area", "seed"), [*cases(FILES, BOOKS, SETTINGS), *((ANY, seed) for seed in MANY)]
+)
 def test_no_damaged_file_stops_a_run_or_costs_a_row(tmp_path: Path, area: str, seed: int) -> None:
     judge(tmp_path, seed, area)
 

@@ -12,8 +12,11 @@ import pytest
 from pipeline import reading
 from pipeline.reading import Intake
 
+from .damage import AREAS, DAMAGES
+from .judge import CLEAN, HARMLESS, MANY, cases
 from .made import make
 from .oracle import run
+from .season import chosen
 from .writing import write
 
 SEED, SUFFIXES = 3, (".csv", ".xlsx")
@@ -34,7 +37,7 @@ def _row_never_seen(intake: Intake, _: Path) -> Intake:
 
 
 def _file_in_silence(intake: Intake, _: Path) -> Intake:
-    return replace(intake, account=intake.account.iloc[1:])
+    return replace(intake, account=intake.account.iloc[1:], findings=[])
 
 
 def _spoilt_values(column: str, change: Callable[[Any], Any]) -> Spoil:
@@ -119,3 +122,9 @@ def test_a_crash_a_hang_and_a_stop_without_need_are_seen(
     stopped = run(made, tmp_path / "stop")
     assert stopped.code == 2
     assert "stopped" in stopped.breaches[0]
+
+
+def test_at_least_two_hundred_seasons_are_judged_and_every_kind_of_damage_is_done() -> None:
+    damages = cases(*AREAS)
+    assert len(damages) + len(CLEAN) + len(HARMLESS) + len(MANY) >= 200
+    assert {d.name for area, seed in damages for d in chosen(seed, area)} == set(DAMAGES)
