@@ -32,17 +32,8 @@ def _fields(role: str, **dimensions: str) -> dict[str, Field]:
     return {name: Field(name, role, dimension) for name, dimension in dimensions.items()}
 
 
-_LABELS = _fields(
-    LABEL,
-    athlete_id="",
-    name="",
-    surname="",
-    first_name="",
-    session="",
-    date="",
-    attempt="count",
-    fps="count",
-)
+_WHOSE = _fields(LABEL, athlete_id="", **dict.fromkeys(NAMES, ""), session="", date="")
+_LABELS = {**_WHOSE, **_fields(LABEL, attempt="count", fps="count")}
 _TRACK = {
     **{name: Field(name, CONDITION) for name in (*folder.WORDS, *folder.TEXTS, "indoor")},
     **_fields(CONDITION, start_distance="length", run_in="length"),
@@ -54,9 +45,7 @@ SHEETS: dict[str, SheetKind] = {
         "",
         (),
         {
-            **_fields(
-                LABEL, athlete_id="", name="", surname="", first_name="", session="", date=""
-            ),
+            **_WHOSE,
             **_fields(QUANTITY, body_mass="mass", height="length", sitting_height="length"),
         },
         ("athlete_id",),
@@ -186,18 +175,8 @@ TRACES = SheetKind(
     "test",
     ("jump", "drop jump", "isometric"),
     {
-        **_fields(
-            LABEL,
-            athlete_id="",
-            name="",
-            surname="",
-            first_name="",
-            session="",
-            date="",
-            attempt="count",
-            test="",
-        ),
-        **_fields(LABEL, file="", rate_hz="", column="", unit=""),
+        **_WHOSE,
+        **_fields(LABEL, attempt="count", test="", file="", rate_hz="", column="", unit=""),
         **_fields(CONDITION, drop_height="length", arms="", side="", surface="", footwear=""),
     },
     ("file", "athlete_id", "test", "rate_hz", "unit"),
