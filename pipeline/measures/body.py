@@ -10,7 +10,7 @@ from pipeline.measures.spec import Array, Trials
 from pipeline.units import CM_PER_M
 
 
-@view("body")
+@view("body", "body_mass", "height")
 def body(trials: Trials, _: Battery) -> pd.DataFrame:
     """One row for each recorded body value: ``body_mass`` kg, ``height`` m."""
     rows = []

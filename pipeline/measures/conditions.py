@@ -13,7 +13,7 @@ from pipeline.measures.splits import gate_table, run_rank
 from pipeline.measures.surroundings import beside
 
 
-@view("air")
+@view("air", "cumulative_time")
 def in_air(trials: Trials, battery: Battery) -> pd.DataFrame:
     """One row for each electronic 100 m or 200 m outdoors with wind and altitude known.
 

@@ -21,7 +21,7 @@ FEWEST_HEIGHTS = 3
 RISING = "still rising at the highest box"
 
 
-@view("drop jumps")
+@view("drop jumps", "contact_time")
 def drop_jumps(trials: Trials, battery: Battery) -> pd.DataFrame:
     """One row for each drop jump, and each rebound that counts: ``contact_time flight_time`` in s.
 

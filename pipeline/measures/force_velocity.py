@@ -22,7 +22,7 @@ STEPS = 101
 """Points of a phase at which drag is added up; more change nothing in the third decimal."""
 
 
-@view("force and velocity")
+@view("force and velocity", "cumulative_time")
 def force_and_velocity(trials: Trials, battery: Battery) -> pd.DataFrame:
     """One row for each acceleration that allows it, from its curve and what stood beside it.
 
@@ -74,7 +74,7 @@ def force_and_velocity(trials: Trials, battery: Battery) -> pd.DataFrame:
     )
 
 
-@view("phase impulse")
+@view("phase impulse", "cumulative_time")
 def phase_impulse_view(trials: Trials, battery: Battery) -> pd.DataFrame:
     """One row for each phase of each fitted run whose body and air are known.
 

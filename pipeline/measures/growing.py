@@ -64,7 +64,7 @@ def growth(then_cm: Array, now_cm: Array, days: Array) -> Array:
     return maturity.growth(then_cm, now_cm, days)
 
 
-@view("maturity")
+@view("maturity", "sitting_height")
 def maturity_table(trials: Trials, _: Battery) -> pd.DataFrame:
     """One row for each athlete under 18 measured sitting: heights in cm, mass in kg, age in years.
 

@@ -32,7 +32,7 @@ def part_of(trials: Trials, keys: pd.Series) -> list[str]:
     ]
 
 
-@view("jumps")
+@view("jumps", "flight_time", "height")
 def jumps(trials: Trials, battery: Battery) -> pd.DataFrame:
     """One row for each vertical jump: ``flight_time`` in s, or the ``device_height`` in m.
 
@@ -91,7 +91,7 @@ def utilisation(results: pd.DataFrame, _: Battery) -> pd.DataFrame:
     )
 
 
-@view("distance jumps")
+@view("distance jumps", "distance")
 def distance_jumps(trials: Trials, _: Battery) -> pd.DataFrame:
     """One row for each jump for distance: ``distance`` in m."""
     used = trials.of_kind("distance", "distance jump")

@@ -65,7 +65,7 @@ def shares(lift: tuple[float, float], ratio: tuple[float, float]) -> tuple[float
     return lifted, whole - lifted
 
 
-@view("lift sets")
+@view("lift sets", "load")
 def lift_sets(trials: Trials, battery: Battery) -> pd.DataFrame:
     """One row for each set that may stand for the one-rep max: ``load`` kg, ``reps``, ``equation``.
 

@@ -102,7 +102,7 @@ def of_rows(fits: curves.Fits, rows: NDArray[np.int_]) -> curves.Fits:
     return curves.Fits(**{f.name: getattr(fits, f.name)[rows] for f in fields(fits)})
 
 
-@view("model")
+@view("model", "cumulative_time")
 def model(trials: Trials, battery: Battery) -> pd.DataFrame:
     """One row for each fitted run: what the curve says, with 90 % intervals."""
     runs = fitted(trials, battery)

@@ -10,7 +10,7 @@ from pipeline.measures.registry import OWN, measure, view
 from pipeline.measures.spec import Array, Trials
 
 
-@view("own tests")
+@view("own tests", "value")
 def own_tests(trials: Trials, _: Battery) -> pd.DataFrame:
     """One row for each value of a test of the battery's own."""
     used = trials.of_kind("value", "other")

@@ -15,7 +15,7 @@ FROM_GUN = ", from gun"
 """Ending of the first phase's name where the reaction is unknown: another quantity altogether."""
 
 
-@view("phases")
+@view("phases", "cumulative_time")
 def phases(trials: Trials, battery: Battery) -> pd.DataFrame:
     """One row for each phase of each run whose phase ends were all timed.
 

@@ -43,7 +43,7 @@ def _rank(trace: Trace) -> float:
     }[trace.kind]
 
 
-@view("force traces")
+@view("force traces", FORCE_TRACE)
 def force_traces(trials: Trials, _: Battery) -> pd.DataFrame:
     """One row for each used trace; times in s, force in N, impulse in N·s, mass in kg.
 
@@ -80,7 +80,7 @@ def force_traces(trials: Trials, _: Battery) -> pd.DataFrame:
     return pd.DataFrame(rows)
 
 
-@view("force windows")
+@view("force windows", FORCE_TRACE)
 def force_windows(trials: Trials, _: Battery) -> pd.DataFrame:
     """One row for each window of a used trace: ``rise`` in N, ``window`` in s, ``mass`` in kg."""
     rows = [

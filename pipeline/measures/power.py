@@ -27,7 +27,7 @@ OUTSIDE = "outside the equation's population (adults of college age)"
 AGE_UNKNOWN = "age not known, so neither is whether the equation's population fits"
 
 
-@view("power")
+@view("power", "flight_time", "height")
 def power(trials: Trials, battery: Battery) -> pd.DataFrame:
     """One row for each countermovement or squat jump of somebody weighed: the jump, and kg."""
     table = jumps.build(trials, battery)

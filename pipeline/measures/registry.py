@@ -14,6 +14,7 @@ from pipeline.battery import Battery, TestPlan
 from pipeline.measures.sources import SOURCES
 from pipeline.measures.spec import (
     MEASURED,
+    USED,
     Array,
     DayView,
     Measure,
@@ -123,11 +124,13 @@ def record_of(key: str, plan: TestPlan | None) -> Measure:
     )
 
 
-def view(name: str) -> Callable[[Callable[[Trials, Battery], pd.DataFrame]], View]:
-    """Register the decorated builder as a view on the trials."""
+def view(
+    name: str, *quantities: str
+) -> Callable[[Callable[[Trials, Battery], pd.DataFrame]], View]:
+    """Register the decorated builder as a view on trials that hold any of some quantities."""
 
     def register(build: Callable[[Trials, Battery], pd.DataFrame]) -> View:
-        VIEWS[name] = View(name, once(build))
+        VIEWS[name] = View(name, once(build), frozenset(quantities))
         return VIEWS[name]
 
     return register
@@ -180,7 +183,10 @@ def per_attempt(trials: Trials, battery: Battery) -> pd.DataFrame:
         ``extra`` is what the view adds to the comparison key, ``rank`` orders whole runs.
     """
     pieces: list[pd.DataFrame] = []
-    for built in VIEWS.values() if len(trials.attempts) else ():
+    there = set(trials.values.loc[trials.values["status"] == USED, "quantity"])
+    for built in VIEWS.values():
+        if there.isdisjoint(built.quantities):
+            continue
         table = built.build(trials, battery)
         if table.empty:
             continue

@@ -13,7 +13,7 @@ from pipeline.measures.splits import finish_time, gate_table
 _BEST_OR_MEAN = (TypicalError(1.5, "%", "A", "three studies, 1.1-2.2"),)
 
 
-@view("repeats")
+@view("repeats", "cumulative_time")
 def repeats(trials: Trials, battery: Battery) -> pd.DataFrame:
     """One row for each set: ``best mean last total`` in s and ``count``, in the order run.
 

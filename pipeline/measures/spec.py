@@ -233,10 +233,12 @@ class View:
     input ``x`` may have a column ``x_resolution``. Further columns may be ``rank`` (the first
     attempt by it stands for all its parts), ``average`` (the attempts are averaged), ``extra``
     (added to the comparison key), and ``KEY_low KEY_high``, an interval for the measure KEY.
+    ``quantities`` are those without any of which it has no row.
     """
 
     name: str
     build: Callable[[Trials, Battery], pd.DataFrame]
+    quantities: frozenset[str]
 
 
 @dataclass(frozen=True, slots=True)

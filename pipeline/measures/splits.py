@@ -87,7 +87,7 @@ def run_rank(gates: pd.DataFrame, battery: Battery) -> pd.Series:
     return finish - _UNFINISHED_S * number + fineness
 
 
-@view("finish")
+@view("finish", "cumulative_time")
 def finish(trials: Trials, battery: Battery) -> pd.DataFrame:
     """One row for each finished run: ``finish_time`` in s by the clock used, ``by_hand`` 0 or 1.
 
@@ -112,7 +112,7 @@ def finish(trials: Trials, battery: Battery) -> pd.DataFrame:
     )
 
 
-@view("gates")
+@view("gates", "cumulative_time")
 def gates(trials: Trials, battery: Battery) -> pd.DataFrame:
     """One row for each timed gate: ``gate_time`` in s by the clock used."""
     table = gate_table(trials)
@@ -146,7 +146,7 @@ def stretch(from_m: float, to_m: float) -> str:
     return f"{from_m:g}-{to_m:g} m"
 
 
-@view("segments")
+@view("segments", "cumulative_time")
 def segments(trials: Trials, battery: Battery) -> pd.DataFrame:
     """One row for each stretch between neighbouring gates."""
     table = gate_table(trials)
@@ -157,7 +157,7 @@ def segments(trials: Trials, battery: Battery) -> pd.DataFrame:
     )
 
 
-@view("reactions")
+@view("reactions", "reaction")
 def reactions(trials: Trials, _: Battery) -> pd.DataFrame:
     """One row for each reaction time taken."""
     used = trials.used("reaction")
@@ -263,7 +263,7 @@ def reaction_time(reaction: Array) -> Array:
     return reaction * 1.0
 
 
-@view("flying")
+@view("flying", "cumulative_time")
 def flying(trials: Trials, battery: Battery) -> pd.DataFrame:
     """One row for each flying sprint: ``distance_m`` in m and ``flying_time`` in s."""
     gates = gate_table(trials, "flying")

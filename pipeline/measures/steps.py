@@ -63,13 +63,13 @@ def step_table(trials: Trials) -> pd.DataFrame:
     )
 
 
-@view("steps")
+@view("steps", "contact_time")
 def steps(trials: Trials, _: Battery) -> pd.DataFrame:
     """The steps of each run by zone, averaged over the attempts of a day; see ``step_table``."""
     return step_table(trials)
 
 
-@view("contacts")
+@view("contacts", "contact_time")
 def contacts(trials: Trials, battery: Battery) -> pd.DataFrame:
     """Every ground contact, of drop jumps, rebounds and steps: ``contact_time`` in s."""
     table = step_table(trials).rename(

@@ -9,7 +9,7 @@ from pipeline.measures.registry import measure, view
 from pipeline.measures.spec import Array, Trials, joined
 
 
-@view("angles")
+@view("angles", "degrees")
 def angles(trials: Trials, _: Battery) -> pd.DataFrame:
     """One row for each angle at a checkpoint: the mean ``degrees`` of those who measured it.
 

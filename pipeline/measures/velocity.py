@@ -19,7 +19,7 @@ FADE_M = (60.0, 100.0)
 STILL_RISING = "fastest at the last gates: top speed may not have been reached"
 
 
-@view("windows")
+@view("windows", "cumulative_time")
 def windows(trials: Trials, battery: Battery) -> pd.DataFrame:
     """The fastest 20 m of each run that has at least two such stretches past its first gate.
 

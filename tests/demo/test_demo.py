@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,7 +12,7 @@ from pipeline import computing, reading
 from pipeline.bundle import DayBundle
 from pipeline.catalogue import Severity
 from pipeline.errors import Finding
-from pipeline.measures.registry import MEASURES
+from pipeline.measures.registry import MEASURES, VIEWS
 from pipeline.reading import Intake
 from tests.demo.generate import write_season
 from tests.demo.people import ATHLETES, SW
@@ -106,6 +107,17 @@ def test_the_latest_day_has_every_measure_of_a_force_trace(days: dict[str, Intak
     assert len(wanted) >= 12
     assert wanted <= made
     assert not [f.code for f in latest.findings if f.code.startswith("trace-")]
+
+
+def test_a_view_has_no_row_without_the_quantities_it_names(days: dict[str, Intake]) -> None:
+    """So that a day without them need not ask it."""
+    day = days["2026-10-autumn"]
+    trials, filled = day.trials, 0
+    for built in VIEWS.values():
+        others = trials.values[~trials.values["quantity"].isin(built.quantities)]
+        assert built.build(replace(trials, values=others), day.battery).empty, built.name
+        filled += len(built.build(trials, day.battery)) > 0
+    assert filled >= len(VIEWS) - 2
 
 
 def test_every_row_of_every_day_is_accounted_for(days: dict[str, Intake]) -> None:
