@@ -118,7 +118,7 @@ def pages(report: DayBundle, sections: int | None = None) -> list[str]:
     notebook = nbformat.read(TEMPLATES / "notebooks" / "squad.ipynb", as_version=4)
     blocks: list[dict[str, Any]] = []
     calls = [n for n, cell in enumerate(notebook.cells) if cell.source.startswith("page.")]
-    for cell in notebook.cells[: calls[:sections][-1] + 1]:
+    for cell in html.shown(notebook.cells[: calls[:sections][-1] + 1]):
         if cell.cell_type == "markdown":
             blocks += html.parts(cell)
         elif cell.source.startswith("page."):

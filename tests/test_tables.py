@@ -33,7 +33,7 @@ def _results(*rows: dict[str, object]) -> pd.DataFrame:
 
 def _with_text(text: str) -> pd.DataFrame:
     return tables.findings_frame(
-        [finding("athlete-unknown", Place("a.csv", "S", 2, "athlete_id"), raw=text)]
+        [finding("athlete-unknown", Place("a.csv", "S", 2, "athlete_id"), raw=text, guess="")]
     )
 
 
