@@ -23,7 +23,7 @@ from tests.fuzz.made import make
 from tests.fuzz.oracle import Outcome, run
 from tests.fuzz.season import ANY, chosen, damaged
 
-SEASONS, PROCESSES, TWICE = 2000, 2, 20
+SEASONS, PROCESSES, TWICE, BY_COMMAND = 2000, 2, 20, 4
 _KINDS = {
     "tracebacks": ("Traceback",),
     "lost rows": ("rows", "a sheet stands twice"),
@@ -33,6 +33,7 @@ _KINDS = {
     "wrong value": ("was written",),
     "wrong stop": ("stopped",),
     "not the same twice": ("reading twice",),
+    "command differs": ("the command",),
 }
 """What is counted: a word in the sentence of a breach, the first that fits."""
 
@@ -60,7 +61,8 @@ def _judged(seed: int, area: str) -> tuple[Outcome, float]:
     made = damaged(seed, area, SUFFIXES) if area else make(seed, SUFFIXES)
     with tempfile.TemporaryDirectory() as place:
         started = time.process_time()
-        outcome = run(made, Path(place) / "season", twice=seed % TWICE == 0)
+        again, whole = seed % TWICE == 0, seed % BY_COMMAND == 0
+        outcome = run(made, Path(place) / "season", twice=again, by_command=whole)
         return outcome, time.process_time() - started
 
 

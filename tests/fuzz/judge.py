@@ -15,7 +15,7 @@ from .writing import write
 CLEAN, HARMLESS, MANY = range(20), range(26), range(32)
 """Seeds of undamaged seasons, of harmlessly damaged ones, and of those with several damages."""
 _EVERY = 13
-"""One season in so many is read twice."""
+"""One season in so many is read twice, and checked by the command."""
 
 
 def cases(*areas: str) -> list[tuple[str, int]]:
@@ -30,7 +30,8 @@ def judge(place: Path, seed: int, area: str) -> None:
     leave both alone unless they hit them.
     """
     made = damaged(seed, area, SUFFIXES)
-    outcome = run(made, place / "season", twice=seed % _EVERY == 0)
+    again = seed % _EVERY == 0
+    outcome = run(made, place / "season", twice=again, by_command=again)
     assert not outcome.breaches, _told(outcome, made.told)
     if area in (CELLS, ROWS) and not made.stops:
         assert outcome.code in (0, 1)

@@ -18,10 +18,12 @@ from xml.etree import ElementTree as ET
 import openpyxl
 import pandas as pd
 import xlrd
+from click.testing import CliRunner
 from openpyxl.utils.escape import unescape
 
 from pipeline import reading
 from pipeline.catalogue import Severity
+from pipeline.cli import main
 from pipeline.errors import CannotStartError, Place
 from pipeline.intake.files import SUFFIXES
 from pipeline.measures.spec import FAILED, USED
@@ -65,8 +67,15 @@ def lay(made: Made, season: Path) -> None:
         change(season)
 
 
-def run(made: Made, season: Path, *, twice: bool = False) -> Outcome:
-    """Write, read and judge a season; ``twice`` reads it again and compares."""
+def run(made: Made, season: Path, *, twice: bool = False, by_command: bool = False) -> Outcome:
+    """Write, read and judge a season.
+
+    Args:
+        made: the season.
+        season: where it is written.
+        twice: read it again and compare.
+        by_command: also have it checked by the command, which goes on to results and changes.
+    """
     if not made.files:
         write(made)
     lay(made, season)
@@ -76,6 +85,7 @@ def run(made: Made, season: Path, *, twice: bool = False) -> Outcome:
             intake = reading.read(season, None)
     except CannotStartError as error:
         breaches = [] if _may_stop(made, str(error)) else [f"stopped: {error}"]
+        breaches += _by_command(season, 2) if by_command else []
         return Outcome(2, breaches + _unchanged(before, season))
     except (Exception, TooLongError):  # noqa: BLE001  # whatever it is, it is what is looked for
         return Outcome(3, [traceback.format_exc(limit=-6)])
@@ -89,6 +99,8 @@ def run(made: Made, season: Path, *, twice: bool = False) -> Outcome:
     for breach in _sources(intake, made, season):
         outcome.traced += 1
         outcome.breaches += [breach] if breach else []
+    if by_command:
+        outcome.breaches += _by_command(season, outcome.code)
     if twice:
         outcome.breaches += _same(intake, reading.read(season, None))
     return outcome
@@ -108,6 +120,15 @@ def _no_longer_than(seconds: float) -> Iterator[None]:
     finally:
         signal.setitimer(signal.ITIMER_REAL, 0)
         signal.signal(signal.SIGALRM, before)
+
+
+def _by_command(season: Path, code: int) -> list[str]:
+    """The command ends as the reading did, and raises nothing."""
+    done = CliRunner().invoke(main, ["check", str(season)])
+    if done.exception is not None and not isinstance(done.exception, SystemExit):
+        told = traceback.format_exception(done.exception, limit=-6)
+        return ["".join(told)]
+    return [] if done.exit_code == code else [f"the command ends with {done.exit_code}, not {code}"]
 
 
 def _may_stop(made: Made, sentence: str) -> bool:
