@@ -17,13 +17,15 @@ from dataclasses import dataclass, field
 from multiprocessing import get_context
 from pathlib import Path
 
+from tqdm import tqdm
+
 from pipeline.intake.files import SUFFIXES
 from tests.fuzz.damage import AREAS, DAMAGES
 from tests.fuzz.made import make
 from tests.fuzz.oracle import Outcome, run
 from tests.fuzz.season import ANY, chosen, damaged
 
-SEASONS, PROCESSES, TWICE, BY_COMMAND = 2000, 2, 20, 4
+SEASONS, PROCESSES, CHUNK, TWICE, BY_COMMAND = 2000, 2, 30, 20, 4
 _KINDS = {
     "tracebacks": ("Traceback",),
     "lost rows": ("rows", "a sheet stands twice"),
@@ -108,7 +110,8 @@ def main(seasons: int, first: int) -> None:
     jobs += [(first + n, "") for n in range(max(seasons // 20, 2 * PROCESSES))]
     together: dict[str, Tally] = {area: Tally() for area in ("", *areas)}
     with ProcessPoolExecutor(PROCESSES, mp_context=get_context("spawn")) as pool:
-        for part in pool.map(tallied, (jobs[n::PROCESSES] for n in range(PROCESSES))):
+        parts = [jobs[n :: len(jobs) // CHUNK + 1] for n in range(len(jobs) // CHUNK + 1)]
+        for part in tqdm(pool.map(tallied, parts), total=len(parts), mininterval=10):
             for area, tally in part.items():
                 mine = together[area]
                 mine.seasons += tally.seasons

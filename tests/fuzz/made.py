@@ -62,6 +62,10 @@ class Sheet:
         return [*self.above, *self.rows]
 
 
+class GoneError(Exception):
+    """What a damage would hit is no longer there."""
+
+
 @dataclass
 class Made:
     """A season in memory: its sheets, its settings, and what else lies on the disk."""
@@ -76,7 +80,15 @@ class Made:
     told: list[str] = field(default_factory=list)
 
     def sheet(self, stem: str) -> Sheet:
-        return next(s for s in self.sheets if s.stem == stem)
+        """The sheet of a name.
+
+        Raises:
+            GoneError: an earlier damage took it away.
+        """
+        found = next((s for s in self.sheets if s.stem == stem), None)
+        if found is None:
+            raise GoneError(stem)
+        return found
 
     def of_day(self) -> list[Sheet]:
         return [s for s in self.sheets if s.folder == DAY]

@@ -6,7 +6,7 @@ import random
 
 from . import books, cells, columns, files, rows, settings
 from .damage import AREAS, DAMAGES, Damage, of_area
-from .made import BOOKS, TEXTS, Made, make
+from .made import BOOKS, TEXTS, GoneError, Made, make
 from .writing import write
 
 ROOMS = (books, cells, columns, files, rows, settings)
@@ -41,7 +41,10 @@ def damaged(seed: int, area: str, suffixes: tuple[str, ...] = (*TEXTS, *BOOKS)) 
     for one in sorted(damages, key=lambda d: d.late):
         if one.late and not made.files:
             write(made)
-        made.told.append(f"{one.name}: {one.apply(rng, made)}")
+        try:
+            made.told.append(f"{one.name}: {one.apply(rng, made)}")
+        except GoneError as gone:
+            made.told.append(f"{one.name}: not done, {gone} is gone")
     if not made.files:
         write(made)
     return made
