@@ -6,6 +6,8 @@
 from __future__ import annotations
 
 import io
+import re
+import zipfile
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -144,6 +146,16 @@ def _jumps() -> bytes:
     page.row_dimensions[9].hidden = True
     out = io.BytesIO()
     book.save(out)
+    return _undated(out.getvalue())
+
+
+def _undated(book: bytes) -> bytes:
+    """The same workbook without the hour it was saved at: a page's revision rests on its bytes."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(book)) as before, zipfile.ZipFile(out, "w") as after:
+        for name in before.namelist():
+            part = re.sub(rb"\d{4}-\d\d-\d\dT[\d:]+Z", b"2026-09-15T10:00:00Z", before.read(name))
+            after.writestr(zipfile.ZipInfo(name), part)
     return out.getvalue()
 
 
